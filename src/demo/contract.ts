@@ -168,7 +168,7 @@ const ITEMS: DemoItem[] = [
   {
     group: 'Other',
     reference: 'WAIT',
-    description: 'Waiting that the employer answers for',
+    description: 'Waiting time, client responsible',
     unit: 'h',
     kind: 'time',
     decimals: 2,

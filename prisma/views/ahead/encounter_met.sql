@@ -1,6 +1,6 @@
--- One row per thing met in the ground by the moment asked for: what people entered, and water and voids met in probe holes, at the place on
--- the axis that their depth in the hole reaches: by its log, and where that has no water, by the depth noted with the hole. A hole that
--- noted an inflow of 0 met none there; one without a time may not have been drilled.
+-- One row per encounter in the ground by the moment asked for: those that people entered, and water and voids met in probe holes, at the
+-- place on the axis that corresponds to their depth: by the log of the hole or, if that has no water, by the depth noted with the hole. A
+-- hole with a noted inflow of 0 met none there; one without a time may not have been drilled.
 create or replace view encounter_met as
 select
   e.drive_id,
@@ -47,5 +47,5 @@ join probe_hole h on h.drive_id = m.drive_id and h.id = m.probe_hole_id
 where h.drilled_at <= (select moment_asked());
 
 comment on view encounter_met is
-  'What was met in the ground by the moment asked for, in driven metres [m]: entered, or water or a void met in a probe hole. face_m: where the face stood '
+  'Encounters in the ground by the moment asked for, in driven metres [m]: entered, or water or a void met in a probe hole. face_m: position of the face '
   'then.';

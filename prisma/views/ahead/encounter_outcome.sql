@@ -1,4 +1,4 @@
--- One row per investigation and a thing met that it indicated or in whose range it lies: encounter_outcome_of for every drive.
+-- One row per investigation and encounter that it indicated or in whose range it lies: encounter_outcome_of for every drive.
 create or replace view encounter_outcome as
 select
   p.code as project_code,

@@ -1,12 +1,12 @@
--- One row per investigation and a thing met after it that it indicated, or in whose range it starts. matched: by an indication; covered: in
--- one that another thing met is matched with; missed: in none, once the face has passed it by the drive's tolerance, or the end of the
--- drive; open: in none, before.
+-- One row per investigation and later encounter that it indicated, or that starts in its range. matched: by an indication; covered: within
+-- an indication that is matched with another encounter; missed: in no indication, once the face has passed it by the drive's tolerance or
+-- reached the end of the drive; open: in no indication, before that.
 create or replace function encounter_outcome_of(drive_id int)
 returns table (
   investigation_id int, investigation text, method investigation_method, method_name text, encounter_name text, is_from_hole boolean, kind indication_kind,
   source encounter_source, from_m numeric, to_m numeric, met_at timestamptz, outcome text, key text)
 language sql stable begin atomic
-  with face as materialized ( -- each part once, and joined by grouping: pairs of investigations and encounters are many
+  with face as materialized ( -- each part once, and joined by grouping, because there are many pairs of investigations and encounters
     select coalesce((select max(b.to_m) from boring b where b.drive_id = d.id), 0.000) as face_m,
       drive_length(d.start_chainage_m, d.end_chainage_m) as length_m,
       coalesce(d.indication_tolerance_m, 0) as tolerance_m
@@ -15,7 +15,7 @@ language sql stable begin atomic
     select v.* from investigation v where v.drive_id = encounter_outcome_of.drive_id and v.made_at <= (select moment_asked())
   ), met as materialized (
     select e.*, floor(e.from_m / 50)::int as cell from encounter_met e where e.drive_id = encounter_outcome_of.drive_id
-  ), looked_cell as materialized ( -- by cells of 50 m: a thing met starts in one
+  ), looked_cell as materialized ( -- by cells of 50 m: an encounter starts in one of them
     select v.id, v.from_m, v.to_m, v.made_at, coalesce(v.probe_hole, '') as probe_hole, cell
     from looked v cross join lateral generate_series(floor(v.from_m / 50)::int, floor(v.to_m / 50)::int) cell
   ), candidate as (

@@ -1,5 +1,5 @@
--- One row per control hole of a grouting round: its latest inflow, measured once the round had ended, against the trigger of a hole in force. What
--- was not measured since then is not known to be met.
+-- One row per control hole of a grouting round: its latest inflow, measured after the end of the round, against the trigger for a hole in
+-- force. Without such a measurement it is unknown whether the trigger is met.
 create or replace view grouting_control_hole as
 select
   p.code as project_code,

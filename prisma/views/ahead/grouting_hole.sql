@@ -1,6 +1,6 @@
--- One row per hole of a grouting round, with what it took and the shift that pays it. Its work is done when its grouting has ended, or where
--- that is not noted, when the round has; what ends as a shift ends is that shift's. Shifts of a drive do not overlap: the last that had
--- begun before then holds it, or none does.
+-- One row per hole of a grouting round, with what it took and the shift in which it is paid: the one in which the grouting of the hole ended
+-- or, if that is not noted, the round; an end at the end of a shift belongs to that shift. Shifts of a drive do not overlap: the last one
+-- that began before the end contains it, or none does.
 create or replace view grouting_hole as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
--- Ranges of pre-grouting ahead of Norwegian tunnels as published, to see figures that are far from them: one row per figure.
--- Source: NFF Publication 14, read in a summary of it. The edition is data: another one is another row.
+-- Published ranges for pre-grouting ahead of Norwegian tunnels, to detect figures that are far from them: one row per figure.
+-- Source: NFF Publication 14, read in a summary of it. The edition is data: another edition is another row.
 create or replace function grouting_published_range()
 returns table (figure text, low numeric, high numeric, unit text, source text)
 language sql immutable parallel safe as $$

@@ -70,7 +70,7 @@ comment on column grouting_round.purpose is 'pre_grouting: ahead of the face. po
 comment on column grouting_round.state is 'under_way, complete or abandoned.';
 comment on column grouting_round.from_chainage_m is 'Where the interval treated begins. [m]';
 comment on column grouting_round.to_chainage_m is 'Where it ends. [m]';
-comment on column grouting_round.face_chainage_m is 'Where the face stood; null: not noted. [m]';
+comment on column grouting_round.face_chainage_m is 'Position of the face; null: not noted. [m]';
 comment on column grouting_round.round_hours is 'From the start of the round to its end; null: it has not ended. [h]';
 comment on column grouting_round.trigger_measurement is 'Measurement of inflow that led to it.';
 comment on column grouting_round.trigger_hole is 'Probe hole that led to it.';

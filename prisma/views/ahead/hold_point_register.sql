@@ -1,5 +1,5 @@
--- One row per hold point: where it stands to the face, and whether it is released. The face has passed it once a boring ends beyond it; when, is found by even
--- progress of the boring that did. A release that was withdrawn counts no more.
+-- One row per hold point: its position relative to the face, and whether it is released. The face has passed it once a boring ends beyond it;
+-- the time is interpolated by even progress of that boring. A withdrawn release does not count.
 create or replace view hold_point_register as
 select
   f.project_code,
@@ -34,7 +34,7 @@ comment on view hold_point_register is
   'The hold points of each drive. It reports what was recorded and decides nothing: the person who is responsible decides whether the face goes on. [m]';
 comment on column hold_point_register.side is 'The side of the contract that releases it.';
 comment on column hold_point_register.ahead_m is 'From the face to it, along the drive; negative behind the face. [m]';
-comment on column hold_point_register.is_passed_unreleased is 'The face has passed it and no release stands.';
+comment on column hold_point_register.is_passed_unreleased is 'The face has passed it without a valid release.';
 comment on column hold_point_register.passed_at is 'When the face passed it; null: not passed, or by a boring without times.';
 comment on column hold_point_register.is_released_late is
   'Released after the face had passed it; null: not released, or passed at an unknown time or not at all.';
@@ -45,8 +45,8 @@ comment on column hold_point_register.at_m is 'Its place, in driven metres. [m]'
 comment on column hold_point_register.reason is 'Why the face is to hold there.';
 comment on column hold_point_register.role is 'Who of that side releases it, in words; null: not said.';
 comment on column hold_point_register.is_passed is 'A boring ends beyond it.';
-comment on column hold_point_register.is_released is 'A release of it stands.';
-comment on column hold_point_register.released_at is 'When it was released, by the release that stands; null: not released.';
+comment on column hold_point_register.is_released is 'It has a valid release.';
+comment on column hold_point_register.released_at is 'When it was released, by the valid release; null: not released.';
 comment on column hold_point_register.set_by is 'Who wrote it last.';
 comment on column hold_point_register.set_at is 'When it was written last.';
 comment on column hold_point_register.hold_point_id is 'Id of the hold point.';

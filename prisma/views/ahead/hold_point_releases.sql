@@ -1,4 +1,4 @@
--- One row per release of a hold point, withdrawn ones too.
+-- One row per release of a hold point, including withdrawn ones.
 create or replace view hold_point_releases as
 select
   p.code as project_code,
@@ -28,7 +28,7 @@ comment on column hold_point_releases.hold_point_code is 'Code of the hold point
 comment on column hold_point_releases.released_by is 'Who released it.';
 comment on column hold_point_releases.evidence is 'On what evidence.';
 comment on column hold_point_releases.recorded_at is 'When the release was entered.';
-comment on column hold_point_releases.withdrawn_by is 'Who withdrew the release; null: it stands.';
+comment on column hold_point_releases.withdrawn_by is 'Who withdrew the release; null: not withdrawn.';
 comment on column hold_point_releases.withdrawn_at is 'When it was withdrawn.';
 comment on column hold_point_releases.withdrawn_for is 'For which party it was withdrawn, as JSON; null: not recorded.';
 comment on column hold_point_releases.withdrawal_reason is 'Why it was withdrawn.';

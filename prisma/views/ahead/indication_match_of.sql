@@ -1,5 +1,5 @@
--- The pairs of indication_pair_of that are matched: in the order of preference, each that has neither its indication nor, within its
--- investigation, what was met in a pair before it. One to one in an investigation; each investigation is compared by itself.
+-- The pairs of indication_pair_of that are matched: taken in order of preference, each pair whose indication and whose encounter have not
+-- been matched before within the investigation. One to one within an investigation; each investigation is compared separately.
 create or replace function indication_match_of(drive_id int)
 returns table (
   investigation_id int, indication_id int, is_from_hole boolean, encounter_name text, overlap_m numeric, kind indication_kind, met_from_m numeric)

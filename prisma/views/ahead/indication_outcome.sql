@@ -37,7 +37,7 @@ cross join lateral indication_outcome_of(d.id) o;
 comment on view indication_outcome is 'One row per indication: open, hit or false_alarm, and what it is matched with. Decision support.';
 comment on column indication_outcome.from_uncertainty_m is 'Uncertainty of its start, to either side. [m]';
 comment on column indication_outcome.to_uncertainty_m is 'Uncertainty of its end, to either side. [m]';
-comment on column indication_outcome.judged_from_chainage_m is 'Chainage of the face from which it is judged. [m]';
+comment on column indication_outcome.judged_from_chainage_m is 'Chainage of the face from which the outcome is decided. [m]';
 comment on column indication_outcome.is_from_hole is 'Whether it is matched with water or a void met in a probe hole, encounter_name being that of the hole.';
 comment on column indication_outcome.overlap_m is 'Length of the widened stretch in which it was met; 0 at a point. [m]';
 comment on column indication_outcome.position_error_m is 'Start met less start indicated, positive further along the drive. [m]';

@@ -1,5 +1,5 @@
 -- One row per indication of a drive by the moment asked for. Open until the face has passed the end of the stretch with its uncertainty
--- and the drive's tolerance, or the end of the drive; then a hit where it is matched and a false alarm where it is not.
+-- and the drive's tolerance, or reached the end of the drive; then a hit if it is matched, otherwise a false alarm.
 create or replace function indication_outcome_of(drive_id int)
 returns table (
   investigation_id int, investigation text, method investigation_method, method_name text, key text, kind indication_kind, from_m numeric, to_m numeric,
@@ -31,6 +31,6 @@ language sql stable begin atomic
 end;
 
 comment on function indication_outcome_of(int) is
-  'Indications of a drive with their outcome: open, hit or false_alarm, and what they are matched with. judged_from_m: face position from which it is judged '
-  '[m]; position_error_m: start met less start indicated, positive further along the drive [m]; lead_m, lead_days: from the investigation until it was met [m '
-  'of face position, d].';
+  'Indications of a drive with their outcome: open, hit or false_alarm, and what they are matched with. judged_from_m: face position from which the outcome is '
+  'decided [m]; position_error_m: start met less start indicated, positive further along the drive [m]; lead_m, lead_days: from the investigation until it was '
+  'met [m of face position, d].';

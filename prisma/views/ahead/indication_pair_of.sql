@@ -1,7 +1,7 @@
--- One row per indication of a drive and a thing that was met: of the same kind, met after the investigation and not by the hole that
--- it is, and lying in the indicated stretch widened by its uncertainty and the drive's tolerance. Both ends are closed. preference:
--- place of the pair among all of the drive, by the greatest overlap, then the nearest starts, then the keys. Both are laid out in cells of
--- 50 m and compared within the first cell that they share, so that the work grows with the drive and not with its square.
+-- One row per indication of a drive and encounter of the same kind, met after the investigation and not by its own hole, and lying in the
+-- indicated stretch widened by its uncertainty and the drive's tolerance. Both ends are closed. preference: rank of the pair among all of
+-- the drive, by largest overlap, then nearest starts, then keys. Both are laid out in cells of 50 m and compared within the first cell that
+-- they share, so that the work grows with the drive and not with its square.
 create or replace function indication_pair_of(drive_id int)
 returns table (
   preference int, investigation_id int, indication_id int, is_from_hole boolean, encounter_name text, overlap_m numeric, kind indication_kind,

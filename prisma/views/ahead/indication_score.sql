@@ -1,5 +1,5 @@
--- One row per drive and method of investigation: how its indications turned out. Percentages only of ten or more: fewer cases are counts.
--- Errors and leads are those of hits. The sums are of decimals, so that the order of rows does not matter.
+-- One row per drive and method of investigation: how its indications turned out. Percentages only from ten cases on; fewer cases are given as
+-- counts. Errors and leads are those of hits. The sums are of decimals, so that the order of rows does not matter.
 create or replace view indication_score as
 select
   p.code as project_code,

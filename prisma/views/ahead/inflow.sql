@@ -1,4 +1,4 @@
--- One row per measurement of inflow, as it was read.
+-- One row per measurement of inflow, as read.
 create or replace view inflow as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
--- One row: what counts as the inflow of a drive whose stretches add up to the given inflow, with the latest reading at the portal by the
--- moment asked for and the figures in force. The larger of the two counts.
+-- One row: the effective inflow of a drive, given the total of its stretches: the larger of that and the latest reading at the portal by the
+-- moment asked for, with the figures in force.
 create or replace function inflow_counted_of(drive_id int, inflow_l_per_min numeric, measured_at timestamptz)
 returns table (
   portal_measurement text, portal_measured_at timestamptz, portal_flow_l_per_min numeric, portal_service_water_l_per_min numeric,

@@ -1,4 +1,4 @@
--- One row per interval of the given length that holds measured metres, or metres behind the face. Intervals lie on round chainages and are
+-- One row per interval of the given length that contains measured metres, or metres behind the face. Intervals lie on round chainages and are
 -- half open along the drive; inflow is apportioned by length along its measurement, so that it sums to the drive exactly.
 create or replace function inflow_in_intervals(project text, drive text, interval_m numeric)
 returns table (

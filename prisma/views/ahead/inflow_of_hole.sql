@@ -1,5 +1,5 @@
--- One row per hole of a drive of which inflow was noted by the moment asked for: the latest. Of a probe hole, from when it was drilled,
--- the larger of the inflow noted with it and of what its log adds up to.
+-- One row per hole of a drive with a noted inflow by the moment asked for: the latest. For a probe hole, from when it was drilled, the larger
+-- of the inflow noted with it and the total of its log.
 create or replace view inflow_of_hole as
 select distinct on (d.id, n.hole)
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row per trigger of inflow that is exceeded at the moment asked for, by the figures in force on that day.
+-- One row per inflow trigger that is exceeded at the moment asked for, by the figures in force on that day.
 create or replace view inflow_over_trigger as
 select
   p.code as project_code,

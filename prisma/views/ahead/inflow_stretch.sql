@@ -1,4 +1,4 @@
--- One row per stretch of a drive that one measurement governs, or behind the face that none covers: inflow_stretch_of for every drive.
+-- One row per stretch of a drive governed by one measurement, or behind the face and covered by none: inflow_stretch_of for every drive.
 create or replace view inflow_stretch as
 select
   p.code as project_code,

@@ -1,6 +1,6 @@
--- One row per stretch of a drive that one measurement governs, along the drive; and one a stretch behind the face that none covers. Of the
--- measurements that cover a place by the moment asked for, the latest governs; of two of one time, the one entered last. What is
--- left of an older one keeps its share by length. The bounds of all measurements cut the drive into numbered pieces; a measurement has those between its own.
+-- One row per stretch of a drive governed by one measurement, and one per stretch behind the face that none covers, along the drive. Of the
+-- measurements that cover a place by the moment asked for, the latest governs; of two at the same time, the one entered last. The rest of an
+-- older one keeps its share by length. The ends of all measurements divide the drive into numbered pieces; a measurement has those between its own.
 create or replace function inflow_stretch_of(drive_id int)
 returns table (
   from_m numeric, to_m numeric, measurement_id int, measurement text, method text, measured_at timestamptz, measured_from_m numeric, measured_to_m numeric,

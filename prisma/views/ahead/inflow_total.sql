@@ -1,4 +1,4 @@
--- One row per drive: what its stretches add up to, against the latest reading at the portal by the moment asked for, and against the pumps.
+-- One row per drive: the total of its stretches, compared with the latest reading at the portal by the moment asked for, and with the pumps.
 create or replace view inflow_total as
 select
   p.code as project_code,

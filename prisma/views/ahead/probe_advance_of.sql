@@ -1,6 +1,6 @@
--- One row for a drive: to where what is required is covered without a gap, and to where the face may go so that the overlap stays ahead of
--- it all the way; no row where no requirement is in force. covered_to_m: null where nothing ends it. end_…: the first place that is not
--- covered. The overlap is that of the requirement at the face on its way, so a longer one further on stops the face where it begins.
+-- One row for a drive: how far the requirements are covered without a gap, and how far the face may advance so that the overlap is kept ahead
+-- of it all the way; no row if no requirement is in force. covered_to_m: null if nothing ends the cover. end_…: the first place that is not
+-- covered. The overlap is that of the requirement at the face as it advances, so a longer one further on stops the face where it begins.
 create or replace function probe_advance_of(drive_id int) returns table (
   covered_to_m numeric, permitted_to_m numeric, overlap_m numeric, overlap_requirement text, end_requirement text, end_required_holes int,
     end_counted_holes int,

@@ -1,6 +1,6 @@
--- One row per length ahead of the face of a drive over which the same holes reach and the same requirement holds, along the drive to infinity;
--- none where no requirement is in force. A place is covered when as many holes that count reach over it as are required, and each
--- sector has one. Holes shorter than the minimum do not count; one given up counts to the depth reached if it was planned as long as that.
+-- One row per length ahead of the face of a drive with the same holes and the same requirement, along the drive to infinity; none if no
+-- requirement is in force. A place is covered when as many counted holes reach over it as are required, and each sector has one. Holes
+-- shorter than the minimum do not count; an abandoned hole counts to the depth reached if its planned length was sufficient.
 create or replace function probe_ahead_of(drive_id int) returns table (
   from_m numeric, to_m numeric, requirement text, required_holes int, counted_holes int, sector_from_deg numeric[], sector_to_deg numeric[],
     empty_sectors int[],

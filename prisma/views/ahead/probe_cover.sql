@@ -1,6 +1,6 @@
--- One row per drive: how far ahead of the face the ground is probed, and how far the face may go. Holes that give cover count over their
--- axial reach; where they leave a gap, the cover ends. 0 when the face stands in no hole's reach. With probe requirements, a place is covered
--- when it has the holes and sectors required; without them, one hole is enough, and it is not known how far the face may go.
+-- One row per drive: how far ahead of the face the ground is probed, and how far the face may advance. Holes that give cover count over their
+-- axial reach; the cover ends where they leave a gap. 0 if no hole reaches over the face. With probe requirements, a place is covered when it
+-- has the holes and sectors required; without them, one hole is enough, and how far the face may advance is unknown.
 create or replace view probe_cover as
 with probed as (
   select drive_id, range_agg(numrange(collar_m, reach_m)) filter (where gives_cover) as reach, count(*)::int as hole_count,
@@ -102,5 +102,5 @@ comment on column probe_cover.end_least_length_m is 'Minimum length of a hole th
 comment on column probe_cover.next_hold_point is
   'The next hold point at or ahead of the face that is not released; null: none. It does not shorten permitted_m.';
 comment on column probe_cover.next_hold_point_chainage_m is 'Its chainage. [m]';
-comment on column probe_cover.to_next_hold_point_m is 'From the face to it; 0 when the face stands at it. [m]';
+comment on column probe_cover.to_next_hold_point_m is 'From the face to it; 0 when the face is at it. [m]';
 comment on column probe_cover.passed_hold_point_count is 'Hold points behind the face that are not released.';

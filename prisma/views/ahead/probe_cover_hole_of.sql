@@ -1,5 +1,5 @@
--- One row per probe hole that reaches ahead of the face at the given place: whether it counts where the cover ends, and each reason why not. What
--- is asked for there is given too, so that the cover of a drive is found once.
+-- One row per probe hole that reaches ahead of the face at the given place: whether it counts where the cover ends, and each reason why not.
+-- The requirement there is passed in too, so that the cover of a drive is computed only once.
 create or replace function probe_cover_hole_of(
   drive_id int, face_m numeric, probed_to_m numeric, least_length_m numeric, sector_from_deg numeric[], sector_to_deg numeric[])
 returns table (probe_hole_id int, name text, collar_m numeric, reach_m numeric, state text, reasons text[], sectors int[])

@@ -1,6 +1,6 @@
--- One row per probe hole: whether it gives cover, and how far it reaches. Without its place on the ring it is not known which part of the
--- section a hole sees; one that looks out beyond the drive's limit soon lies outside it; one without a time, or with one still to come,
--- may not have been drilled.
+-- One row per probe hole: whether it gives cover, and how far it reaches. Without its position on the ring it is unknown which part of the
+-- section a hole covers; one that looks out beyond the drive's limit soon leaves the section; one without a time, or with a future time, may
+-- not have been drilled.
 create or replace view probe_hole_cover as
 select
   h.id as probe_hole_id,

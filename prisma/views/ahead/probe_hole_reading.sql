@@ -1,5 +1,5 @@
--- One row per probe hole: whether it gives cover, and the shift that holds the time it was drilled at. Shifts of a drive do not overlap: the
--- last that had begun holds the time, or none does.
+-- One row per probe hole: whether it gives cover, and the shift that contains the time at which it was drilled. Shifts of a drive do not
+-- overlap: the last one begun contains the time, or none does.
 create or replace view probe_hole_reading as
 select
   h.probe_hole_id,

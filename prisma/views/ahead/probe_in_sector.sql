@@ -1,6 +1,6 @@
--- Whether all of a hole lies in a sector of the ring, however long it is: its position does, and so does every direction from there the
--- shorter way round to its azimuth, which the hole approaches as it gets longer. Both ends of the sector belong to it; one from a
--- position to itself (0 to 360 too) is the whole ring. A hole that looks straight across the axis lies in no sector but that. [°]
+-- Whether all of a hole lies in a sector of the ring, however long it is: its position must, and every direction from there the shorter way
+-- round to its azimuth, which the hole approaches as it gets longer. Both ends belong to the sector; a sector from a position to itself (also
+-- 0 to 360) is the whole ring. A hole that looks straight across the axis lies in no other sector. [°]
 create or replace function probe_in_sector(position_deg numeric, azimuth_deg numeric, from_deg numeric, to_deg numeric)
 returns boolean language sql immutable parallel safe
 return angle_round(from_deg, to_deg) = 0 or (

@@ -1,5 +1,5 @@
--- One row per length of a probe hole in which its log has water or a void: lengths of one kind that touch are one. Water is an inflow above 0, or
--- a pressure above 0 where no inflow was read.
+-- One row per length of a probe hole with water or a void in its log: adjacent lengths of one kind are merged. Water is an inflow above 0, or a
+-- pressure above 0 where no inflow was read.
 create or replace view probe_log_met as
 select
   r.drive_id,
@@ -10,7 +10,7 @@ select
   sum(r.water_inflow_l_per_min) as inflow_l_per_min
 from (
   select l.drive_id, l.probe_hole_id, k.kind, l.from_m, l.to_m, l.water_inflow_l_per_min,
-    l.to_m - sum(l.to_m - l.from_m) over (partition by l.drive_id, l.probe_hole_id, k.kind order by l.from_m) as run_m -- the same in lengths that touch
+    l.to_m - sum(l.to_m - l.from_m) over (partition by l.drive_id, l.probe_hole_id, k.kind order by l.from_m) as run_m -- equal for adjacent lengths
   from probe_log l
   cross join lateral unnest(array[
     case when l.water_inflow_l_per_min > 0 or (l.water_inflow_l_per_min is null and l.water_pressure_bar > 0) then 'water_bearing' end,

@@ -1,5 +1,5 @@
--- One row per stretch of a drive between places where its probe requirement changes, from its start to infinity; none where no requirement
--- is in force. What holds at the end of the drive holds beyond it, as holes may reach there. requirement: null where none names the place.
+-- One row per stretch of a drive with one probe requirement, from its start to infinity; none if no requirement is in force. The requirement at
+-- the end of the drive applies beyond it, as holes may reach there. requirement: null where none applies to the place.
 create or replace function probe_stretch_of(drive_id int) returns table (
   from_m numeric, to_m numeric, requirement text, hole_count int, sector_from_deg numeric[], sector_to_deg numeric[], overlap_m numeric, least_length_m numeric)
 language sql stable begin atomic

@@ -1,4 +1,4 @@
--- One row per drive that has such figures: those in force on the local day of the moment asked for.
+-- One row per drive with such limits: those in force on the local day of the moment asked for.
 create or replace view water_limit_in_force as
 select distinct on (l.drive_id)
   l.drive_id,

@@ -1,4 +1,4 @@
--- One row per water test, with what its steps suggest.
+-- One row per water test, with the results of its steps.
 create or replace view water_test as
 select
   p.code as project_code,
@@ -32,7 +32,7 @@ comment on column water_test.section_m is 'Length of the section. [m]';
 comment on column water_test.static_bar is 'Pressure of the water between gauge and section; negative where the section lies higher. [bar]';
 comment on column water_test.groundwater_bar is 'Pressure of the groundwater at the section. [bar]';
 comment on column water_test.flow_pattern is 'Suggested by the Lugeon values of five steps; null: none.';
-comment on column water_test.representative_lu is 'Lugeon value that stands for the test by its pattern; without one the highest. [Lu]';
+comment on column water_test.representative_lu is 'Representative Lugeon value of the test by its pattern; without a pattern the highest. [Lu]';
 comment on column water_test.lugeon_class is 'Class of hydraulic conductivity by that value.';
 comment on column water_test.moye_m_per_s is 'Hydraulic conductivity at that value by Moye; null: the diameter of the hole is not given. [m/s]';
 comment on column water_test.thiem_m_per_s is 'The same by the form of Thiem. [m/s]';

@@ -14,7 +14,7 @@ select
   t.id as water_test_id,
   t.drive_id
 from lugeon_test t
-cross join lateral ( -- by the index, test by test
+cross join lateral ( -- test by test, by the index
   select * from lugeon_step where lugeon_step.lugeon_test_id = t.id offset 0
 ) s
 join drive d on d.id = t.drive_id

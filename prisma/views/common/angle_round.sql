@@ -1,4 +1,4 @@
--- How far it is round the ring, by the clock, from one angle to another: 0 to less than 360, 0 for a whole turn too.
+-- Clockwise angle round the ring from one angle to another: 0 to less than 360, so 0 for a whole turn too.
 create or replace function angle_round(from_deg numeric, to_deg numeric) returns numeric language sql immutable parallel safe as $$
   select mod(to_deg - from_deg + 360, 360)
 $$;

@@ -1,6 +1,6 @@
 -- Share of a quantity given over [from_m, to_m) that falls in [cut_from_m, cut_to_m). Each end of the share is rounded
 -- to 0.001 of the unit, counted from from_m, so that the shares of any set of cuts sum to the quantity exactly.
--- A quantity at one chainage (from_m = to_m) is not shared: it belongs to the cut that holds it.
+-- A quantity at one chainage (from_m = to_m) is not shared: it belongs to the cut that contains it.
 create or replace function apportion(quantity numeric, from_m numeric, to_m numeric, cut_from_m numeric, cut_to_m numeric)
 returns numeric language sql immutable parallel safe as $$
   select case

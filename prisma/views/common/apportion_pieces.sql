@@ -1,6 +1,6 @@
--- The same of a line of pieces, where a piece belongs to the one cut that holds its position: of its number, a whole number of
--- them; of another figure of the line, as its mass, what goes with them, rounded as above; the number itself needs no quotient.
--- Null pieces: shared along the length.
+-- The same for a line of pieces, where a piece belongs to the one cut that contains its position: of the number of pieces, an integer share; of
+-- another figure of the line, such as its mass, the share of those pieces, rounded as above; the number itself needs no quotient.
+-- Null pieces: shared by length.
 create or replace function apportion(quantity numeric, pieces numeric, from_m numeric, to_m numeric, positions_m numeric[], cut_from_m numeric,
   cut_to_m numeric)
 returns numeric language sql immutable parallel safe begin atomic

@@ -1,4 +1,4 @@
--- How wide an arc is from one angle of the ring round to another, by the clock: 0 where they are equal, null where one is not known.
+-- Clockwise width of an arc from one angle of the ring to another: 0 if they are equal, null if one is unknown.
 create or replace function arc_width(from_deg numeric, to_deg numeric) returns numeric language sql immutable parallel safe as $$
   select to_deg - from_deg + case when to_deg < from_deg then 360 else 0 end
 $$;

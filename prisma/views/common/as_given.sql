@@ -1,4 +1,4 @@
--- A reading as it was given, with every digit, whatever form the session gives to floats.
+-- A reading as given, with every digit, whatever the session's float format.
 create or replace function as_given(reading float8)
 returns numeric language sql immutable parallel safe set extra_float_digits = 1 as $$ select reading::text::numeric $$;
 

@@ -1,4 +1,4 @@
--- A volume or flow in place, once it is broken: it grows by the swell of the ground.
+-- A volume or flow in place after it is broken: it increases by the swell of the ground.
 create or replace function bulked(in_place anycompatible, swell_percent anycompatible) returns anycompatible language sql immutable parallel safe as $$
   select in_place * (1 + swell_percent / 100)
 $$;

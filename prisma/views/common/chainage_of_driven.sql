@@ -1,4 +1,4 @@
--- The chainage of a place that is given in driven metres: the one home of this formula. PostgreSQL puts its expression into the query that calls it.
+-- The chainage of a place given in driven metres: the only place of this formula. PostgreSQL inlines its expression into the calling query.
 create or replace function chainage_of_driven(start_chainage_m numeric, direction smallint, driven_m numeric)
 returns numeric language sql immutable parallel safe as $$
   select start_chainage_m + direction * driven_m

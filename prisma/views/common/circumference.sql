@@ -1,4 +1,4 @@
--- The circumference of a circle, with π to 20 decimals: the one home of π as a decimal, with face_area.
+-- The circumference of a circle, with π to 20 decimals: with face_area the only place where π is written as a decimal.
 create or replace function circumference(diameter_m numeric) returns numeric language sql immutable parallel safe as $$
   select 3.14159265358979323846 * diameter_m
 $$;

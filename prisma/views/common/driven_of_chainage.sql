@@ -1,4 +1,4 @@
--- The driven metres of a place that is given by its chainage: chainage_of_driven, solved for them.
+-- The driven metres of a place given by its chainage: the inverse of chainage_of_driven.
 create or replace function driven_of_chainage(start_chainage_m numeric, direction smallint, chainage_m numeric)
 returns numeric language sql immutable parallel safe as $$
   select direction * (chainage_m - start_chainage_m)

@@ -1,5 +1,5 @@
--- The bounds of intervals of interval_m on round chainages between two places, with both places. origin_m: chainage of the start in the direction of the
--- drive; null interval_m: the two places alone.
+-- The bounds of intervals of interval_m on round chainages between two places, including both places. origin_m: chainage of the start in the
+-- direction of the drive; null interval_m: only the two places.
 create or replace function interval_bounds(origin_m numeric, low_m numeric, high_m numeric, interval_m numeric)
 returns numeric[] language sql immutable parallel safe as $$
   select array(

@@ -1,4 +1,4 @@
--- The last interval on round chainages that reaches up to a place: see interval_holding.
+-- The last interval on round chainages that extends up to a place: see interval_holding.
 create or replace function interval_ending(axis_m numeric, interval_m numeric) returns numeric language sql immutable parallel safe as $$
   select ceil(axis_m / interval_m) - 1
 $$;

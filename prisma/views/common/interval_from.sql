@@ -1,5 +1,5 @@
--- Intervals on round chainages are numbered by chainage in the direction of the drive: where one begins, and where it ends (interval_to), within the drive.
--- origin_m: chainage of the start in the direction of the drive.
+-- Intervals on round chainages are numbered by chainage in the direction of the drive: the beginning of one within the drive; its end is
+-- interval_to. origin_m: chainage of the start in the direction of the drive.
 create or replace function interval_from(number numeric, interval_m numeric, origin_m numeric) returns numeric language sql immutable parallel safe as $$
   select greatest(number * interval_m - origin_m, 0)
 $$;

@@ -1,6 +1,6 @@
--- How much of a line over [from_mm, to_mm) stands before a place, in thousandths of its unit: what apportion_pieces and pieces_before say, in whole numbers.
--- Along its length it is rounded to a thousandth, counted from from_mm; of pieces it is a whole number of them. The product of a length below
--- 1,000 km and up to 4 million of a unit fits in 64 bits; more than that is worked out by decimals.
+-- How much of a line over [from_mm, to_mm) lies before a place, in thousandths of its unit: the same as apportion_pieces and pieces_before, in
+-- integers. By length it is rounded to a thousandth, counted from from_mm; for pieces it is a whole number of them. The product of a length
+-- below 1,000 km and up to 4 million of a unit fits in 64 bits; larger ones are computed with decimals.
 create or replace function laid_before(quantity bigint, is_counted boolean, from_mm int, to_mm int, positions_m numeric[], at_mm int)
 returns bigint language sql immutable parallel safe as $$
   select case
@@ -14,4 +14,4 @@ returns bigint language sql immutable parallel safe as $$
 $$;
 
 comment on function laid_before(bigint, boolean, int, int, numeric[], int) is
-  'How much of a line over an interval stands before a place, in thousandths of its unit; of pieces a whole number of them. [driven mm]';
+  'How much of a line over an interval lies before a place, in thousandths of its unit; for pieces a whole number of them. [driven mm]';

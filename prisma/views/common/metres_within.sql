@@ -1,4 +1,4 @@
--- The part of a length that lies within another, which it meets.
+-- The part of a length that lies within another, which it must overlap.
 create or replace function metres_within(from_m numeric, to_m numeric, within_from_m numeric, within_to_m numeric)
 returns numeric language sql immutable parallel safe as $$
   select least(to_m, within_to_m) - greatest(from_m, within_from_m)

@@ -1,4 +1,4 @@
--- Where a range of the drive ends that is asked for by two places: before the further one, but at the end of the drive with it, a millimetre further.
+-- Exclusive end of a range of the drive between two places: the further place or, at the end of the drive, one millimetre beyond it, to include it.
 create or replace function range_end(a_m numeric, b_m numeric, length_m numeric) returns numeric language sql immutable parallel safe as $$
   select greatest(a_m, b_m) + case when greatest(a_m, b_m) = length_m then 0.001 else 0 end
 $$;

@@ -1,5 +1,5 @@
--- Quantities that sum to their rounded whole, by largest remainder: each is cut off to a step, and the steps that the rounded sum has more
--- are given one each to the largest remainders, of equal ones (to a millionth of a step) the first. Each is so less than a step away from what it was.
+-- Quantities that sum to their rounded total, by largest remainder: each is rounded down to a step, and the remaining steps are given one each to
+-- the largest remainders, of equal ones (to a millionth of a step) the first. So each is less than a step away from its original value.
 create or replace function rounded_to_sum(quantities numeric[]) returns numeric[] language sql immutable parallel safe as $$
   select array_agg(floor(q) + case when rank <= whole - floors then 1 else 0 end order by n)
   from (

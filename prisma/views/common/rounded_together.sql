@@ -1,10 +1,10 @@
 -- Which items of a drive's bills are rounded together: those of one version that divide the same records by ground class or lithology, and
--- pay none of them twice. One row per item and its group; an item that divides with no other is in none.
+-- pay none of them twice. One row per item and its group; an item that divides with no other is in no group.
 --
--- Two rules meet in a pair if they measure the same of the same support items and zones, methods, purposes or materials, or of the same kind of record. They
--- divide what they
--- measure if no ground is both's, and pay it twice if some is, as where supply and installation are separate items. All that hang together
--- by dividing are one family. In the order of the bill, each rule takes the first place in its family where it pays nothing twice.
+-- Two rules form a pair if they measure the same property of the same support items and zones, methods, purposes or materials, or of the same kind of
+-- record. They divide what they measure if no ground belongs to both, and pay it twice if some does, as where supply and installation are separate
+-- items. All rules connected by dividing form one family. In the order of the bill, each rule takes the first group in its family in which it pays
+-- nothing twice.
 create or replace function rounded_together(drive_id int)
 returns table (pay_item_id int, group_number int, reference_list text[])
 language sql stable strict rows 100 begin atomic

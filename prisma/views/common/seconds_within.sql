@@ -1,4 +1,4 @@
--- The part of a span of time that lies within another, which it meets.
+-- The part of a time span that lies within another, which it must overlap.
 create or replace function seconds_within(started_at timestamptz, ended_at timestamptz, span_starts_at timestamptz, span_ends_at timestamptz)
 returns numeric language sql immutable parallel safe as $$
   select extract(epoch from least(ended_at, span_ends_at) - greatest(started_at, span_starts_at))

@@ -1,5 +1,5 @@
--- What share each quantity has of their sum, in millionths that sum to a million exactly: each is cut off, and those that are left over go, one each, to
--- what was cut most, of equal ones the first. All of it is whole-number arithmetic. Null where the sum is 0.
+-- The share of each quantity in their sum, in millionths that sum to exactly a million: each is rounded down, and the remaining ones go, one each, to
+-- the largest remainders, of equal ones the first. Integer arithmetic throughout. Null if the sum is 0.
 create or replace function shares_of(quantities numeric[]) returns int[] language sql immutable parallel safe as $$
   select array_agg((millionths + (place <= left_over)::int)::int order by n)
   from (

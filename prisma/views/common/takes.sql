@@ -1,4 +1,4 @@
--- Whether what a rule names takes a record: of what it does not name it takes all.
+-- Whether a rule's list of names includes a record: an absent list includes everything.
 create or replace function takes(named text[], value text) returns boolean language sql immutable parallel safe as $$
   select named is null or value = any (named)
 $$;

@@ -1,5 +1,5 @@
--- Metres bored in [from_at, to_at), by bored_until at both ends, so that windows that follow one another sum exactly. What the face
--- passed besides them is given apart: from - to = advance_m + untimed_m + missing_m. No row unless from_at is earlier than to_at.
+-- Metres bored in [from_at, to_at), using bored_until at both ends, so that consecutive windows sum exactly. Other metres passed by the face are
+-- given separately: from - to = advance_m + untimed_m + missing_m. No row unless from_at is earlier than to_at.
 create or replace function advance_between(project text, drive text, from_at timestamptz, to_at timestamptz)
 returns table (
   advance_m numeric, boring_hours numeric, stroke_count int, from_m numeric, to_m numeric, from_chainage_m numeric, to_chainage_m numeric,

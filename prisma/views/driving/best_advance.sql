@@ -1,4 +1,4 @@
--- One row per drive and kind of window: the largest advance, when and where. Of equal ones the earliest; no row where nothing was bored.
+-- One row per drive and kind of window: the largest advance, when and where; of equal ones the earliest. No row if nothing was bored.
 create or replace view best_advance as
 select p.code as project_code, d.code as drive_code, best.*, d.id as drive_id
 from drive d

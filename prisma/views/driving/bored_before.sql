@@ -1,5 +1,5 @@
--- Metres of a drive bored before a production day: as far as the first ones that were bored on that day or later by the times of the
--- borings; one is parted at the start of the day. Metres without times count as bored before those that follow them.
+-- Metres of a drive bored before a production day: up to the first metres bored on that day or later by the times of the borings; a boring
+-- across the start of the day is divided there. Metres without times count as bored before those that follow them.
 create or replace function bored_before(drive_id int, production_day date)
 returns numeric language sql stable begin atomic
   select coalesce(

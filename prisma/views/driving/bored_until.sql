@@ -1,5 +1,5 @@
--- Where the face stands at an instant inside a boring: even progress from from_m to to_m, rounded to the millimetre,
--- so that the parts of a boring cut at any instants sum to its length exactly.
+-- Position of the face at an instant within a boring: even progress from from_m to to_m, rounded to the millimetre,
+-- so that the parts of a boring divided at any instants sum to its length exactly.
 create or replace function bored_until(from_m numeric, to_m numeric, started_at timestamptz, ended_at timestamptz, instant timestamptz)
 returns numeric language sql immutable parallel safe as $$
   select case

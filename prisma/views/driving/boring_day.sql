@@ -1,6 +1,6 @@
--- One row per timed boring and production day that it counts in, by the project's setting: split, its part bored within the day; or whole, in the day on
--- which its stroke ends. All figures by day, week and month rest on it. The days are made once a
--- drive (offset 0 keeps the planner from making them for each boring) and meet the borings by their time index.
+-- One row per timed boring and production day in which it counts, by the project's setting: split, with the part bored within the day; or whole,
+-- in the day on which its stroke ends. All figures by day, week and month are based on it. The days are generated once per drive (offset 0 keeps
+-- the planner from generating them for each boring) and joined to the borings by their time index.
 create or replace view boring_day as
 select
   b.id as boring_id, d.id as drive_id, b.stroke_number, day.production_day, cut.from_m, cut.to_m, cut.to_m - cut.from_m as advance_m,
@@ -10,7 +10,7 @@ join project p on p.id = d.project_id
 cross join lateral (
   select production_day(known.first_at, p.time_zone, p.day_start) as first_day,
     production_day(known.last_at - interval '1 millisecond', p.time_zone, p.day_start) as last_day
-  from ( -- borings do not overlap: the one that began last ended last, and is found by the index
+  from ( -- borings do not overlap: the last to begin is the last to end, and is found by the index
     select (select min(started_at) from boring where drive_id = d.id) as first_at,
       (select ended_at from boring where drive_id = d.id and started_at is not null order by started_at desc limit 1) as last_at
     offset 0

@@ -1,9 +1,9 @@
--- One row per boring and doubt about its readings and times: a figure that the machine cannot make, or hardly. The length of a stroke is
--- doubted in record_doubt.
+-- One row per boring and doubt about its readings and times: a figure that the machine cannot reach, or hardly. The length of a stroke is
+-- checked in record_doubt.
 create or replace view boring_doubt as
 select b.drive_id, b.id as boring_id, b.shift_id, b.stroke_number, b.from_m, b.to_m, f.doubt, f.measured, f.limit_value, f.unit
 from drive d
-cross join lateral ( -- as what they are held against, once a span of dates and not once a boring
+cross join lateral ( -- converted to the types of the readings, once per span of dates instead of per boring
   select l.valid_from, l.valid_to, l.most_thrust_kn::float8, l.least_thrust_kn::float8, l.most_torque_knm::float8, l.least_torque_knm::float8,
     l.most_rate_m_per_h::float8,
     l.least_rate_m_per_h::float8
@@ -14,7 +14,7 @@ join (
   select o.drive_id, o.id, o.shift_id, o.stroke_number, o.from_m, o.to_m, o.started_at, o.thrust_kn, o.torque_knm, o.penetration_rate_m_per_h,
     (o.to_m - o.from_m)::float8 * 3600 / extract(epoch from o.ended_at - o.started_at)::float8 as timed_m_per_h
   from boring o
-) b on b.drive_id = d.id -- most are within all limits, and are not looked at twice
+) b on b.drive_id = d.id -- most are within all limits and need no further check
   and (b.thrust_kn > l.most_thrust_kn or b.thrust_kn < l.least_thrust_kn or b.torque_knm > l.most_torque_knm or b.torque_knm < l.least_torque_knm
     or greatest(b.penetration_rate_m_per_h, b.timed_m_per_h) > l.most_rate_m_per_h or least(b.penetration_rate_m_per_h, b.timed_m_per_h) < l.least_rate_m_per_h)
 join project p on p.id = d.project_id

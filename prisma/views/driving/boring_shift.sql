@@ -1,5 +1,5 @@
--- One row per timed boring and shift that it falls in: its part bored within the shift. No two borings of a drive overlap in time, so
--- those of a shift begin with the last one that had begun when it began.
+-- One row per timed boring and shift in which it falls: the part bored within the shift. Borings of a drive do not overlap in time, so those of
+-- a shift start with the last one that began before it.
 create or replace view boring_shift as
 select
   s.id as shift_id,

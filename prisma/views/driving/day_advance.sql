@@ -1,5 +1,5 @@
--- One row per production day, from the drive's first shift or timed boring to its last. advance_m: 0 when none. [m]
--- All is computed within one drive, so that a query for one drive reads that drive only, by its id or by its code.
+-- One row per production day, from the drive's first shift or timed boring to its last. advance_m: 0 if none. [m]
+-- Everything is computed within one drive, so that a query for one drive, by its id or its code, reads that drive only.
 create or replace view day_advance as
 select
   p.code as project_code, d.code as drive_code, day.production_day, day.advance_m, day.stroke_count, day.boring_hours,
@@ -17,7 +17,7 @@ cross join lateral (
     select production_day(min(first_at), p.time_zone, p.day_start) as first_day,
       production_day(max(last_at), p.time_zone, p.day_start) as last_day
     from (
-      -- borings do not overlap: the one that began last ended last, and is found by the index
+      -- borings do not overlap: the last to begin is the last to end, and is found by the index
       select (select min(started_at) from boring where drive_id = d.id),
         (select ended_at from boring where drive_id = d.id and started_at is not null order by started_at desc limit 1) - interval '1 millisecond'
       union all

@@ -1,5 +1,5 @@
--- One row per production day: its advance beside the means of the 7 and 30 production days that end with it, days without boring
--- included. Null until there are so many days.
+-- One row per production day: its advance beside the means of the 7 and 30 production days that end with it, including days without boring.
+-- Null until there are enough days.
 create or replace view day_advance_trend as
 select
   project_code, drive_code, production_day, advance_m,

@@ -1,4 +1,4 @@
--- One row per drive: where the face stands now and what the record misses.
+-- One row per drive: the current position of the face, and what is missing from the record.
 create or replace view drive_progress as
 select
   p.code as project_code,
@@ -22,7 +22,7 @@ select
   coalesce(h.passed_count, 0) as passed_hold_point_count
 from drive d
 join project p on p.id = d.project_id
-left join lateral ( -- by itself: by the index, and who asks for the face alone reads nothing else
+left join lateral ( -- a separate subquery: uses the index, and a query for the face alone reads nothing else
   select max(to_m) as face_m from boring where boring.drive_id = d.id
 ) f on true
 left join lateral (
@@ -30,7 +30,7 @@ left join lateral (
     count(distinct stroke_number)::int as stroke_count, max(ended_at) as last_bored_at
   from boring where boring.drive_id = d.id
 ) b on true
-left join lateral ( -- those that stand: without a release that holds
+left join lateral ( -- those without a valid release
   select (array_agg(code order by at_m, code) filter (where at_m >= coalesce(f.face_m, 0.000)))[1] as next_code,
     min(at_m) filter (where at_m >= coalesce(f.face_m, 0.000)) as next_m, (count(*) filter (where at_m < f.face_m))::int as passed_count
   from hold_point
@@ -47,5 +47,5 @@ comment on column drive_progress.remaining_m is 'From the face to the end of the
 comment on column drive_progress.untimed_m is 'Metres bored without times (imported): in no shift and no day. [m]';
 comment on column drive_progress.next_hold_point is 'The next hold point at or ahead of the face that is not released; null: none. It decides nothing.';
 comment on column drive_progress.next_hold_point_chainage_m is 'Its chainage. [m]';
-comment on column drive_progress.to_next_hold_point_m is 'From the face to it; 0 when the face stands at it. [m]';
+comment on column drive_progress.to_next_hold_point_m is 'From the face to it; 0 when the face is at it. [m]';
 comment on column drive_progress.passed_hold_point_count is 'Hold points behind the face that are not released.';

@@ -1,5 +1,5 @@
--- Where the face stood at an instant, by the timed borings, and what was bored without times.
--- Metres without times are passed when the next timed boring begins: they may have been bored before.
+-- Position of the face at an instant, by the timed borings, and the metres bored without times.
+-- Metres without times count as passed when the next timed boring begins: they may have been bored earlier.
 create or replace function face_at(project text, drive text, instant timestamptz)
 returns table (face_m numeric, face_chainage_m numeric, untimed_m numeric, untimed_ahead_m numeric, drive_id int)
 language sql stable begin atomic
@@ -20,6 +20,6 @@ language sql stable begin atomic
 end;
 
 comment on function face_at(text, text, timestamptz) is
-  'Where the face stood at an instant, by the timed borings. face_m: driven metres, to the millimetre [m]; face_chainage_m: its chainage [m]; untimed_m: '
+  'Position of the face at an instant, by the timed borings. face_m: driven metres, to the millimetre [m]; face_chainage_m: its chainage [m]; untimed_m: '
   'metres behind it bored without times [m]; untimed_ahead_m: metres without times between it and the next timed boring, which may have been bored by then '
   '[m].';

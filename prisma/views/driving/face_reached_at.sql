@@ -1,5 +1,5 @@
--- How far a drive had come at an instant, by the timed borings: inside one by bored_until, between two where the earlier ended, 0 before
--- the first. Along the drive times only rise, so the last boring that had begun is the furthest.
+-- How far a drive had advanced at an instant, by the timed borings: within one by bored_until, between two the end of the earlier one, 0 before
+-- the first. Along the drive times only rise, so the last boring begun is the furthest.
 create or replace function face_reached_at(drive_id int, instant timestamptz)
 returns table (face_m numeric, bored_until timestamptz) language sql stable begin atomic
   select coalesce(bored_until(b.from_m, b.to_m, b.started_at, b.ended_at, face_reached_at.instant), 0.000), b.ended_at
@@ -11,4 +11,5 @@ returns table (face_m numeric, bored_until timestamptz) language sql stable begi
 end;
 
 comment on function face_reached_at(int, timestamptz) is
-  'How far a drive had come at an instant, by its timed borings. face_m: driven metres, to the millimetre, 0 before the first of them [m]; bored_until: when the last boring begun by then ended, null: none.';
+  'How far a drive had come at an instant, by its timed borings. face_m: driven metres, to the millimetre, 0 before the first of them [m]; '
+  'bored_until: when the last boring begun by then ended, null: none.';

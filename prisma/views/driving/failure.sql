@@ -1,9 +1,9 @@
--- One row per failure: a longest run of breakdown time of the same equipment, or of the same code where none is named. Two activities
--- are of one run where they adjoin, also across a shift change and the start of a day; and where the shift changes between them and nothing else
--- is booked between than planned stops and time outside working time, as crew change and breaks are: the repair went on with another crew. Time
--- of a shift of the calendar that nobody posted, and that no other shift covers, parts them: what happened then is not known; on closed days none is expected.
--- active_until_end and active_until_start sum the time that is no such stop, until the end of an entry and until its start: the first of one entry
--- and the second of the next are equal where none lies between.
+-- One row per failure: a maximal run of breakdown time of the same equipment, or of the same code where none is named. Two activities belong to
+-- one run if they adjoin, also across a shift change and the start of a day; and if the shift changes between them and only planned stops and time
+-- outside working time, such as crew change and breaks, are booked in between: the repair continued with another crew. A calendar shift that nobody
+-- posted, and that no other shift covers, separates them, because it is unknown what happened then; on closed days no shift is expected.
+-- active_until_end and active_until_start sum the time other than such stops, until the end and until the start of an entry: the first for one entry
+-- and the second for the next are equal if there is none in between.
 create or replace view failure as
 select
   p.code as project_code, d.code as drive_code, f.equipment_code, f.code, f.started_at, f.ended_at, f.production_day,

@@ -1,6 +1,6 @@
--- One row per drive and length, 500 m and 1000 m: mean advance on the first so many metres of the drive against the rest. The first part
--- lasts from the start of the first timed boring until the face passes the length, the rest from then to the end of the last one, in days
--- of 24 h with all standstills. Metres without times are in neither part.
+-- One row per drive and length, 500 m and 1000 m: mean advance on the first metres of the drive compared with the rest. The first part lasts from
+-- the start of the first timed boring until the face passes the length, the rest from then to the end of the last boring, in days of 24 h
+-- including all standstills. Metres without times are in neither part.
 create or replace view learning_advance as
 select
   p.code as project_code, d.code as drive_code, part.first_length_m, part.passed_at, part.first_m,
@@ -20,7 +20,7 @@ cross join lateral (
       coalesce(sum(to_m - from_m) filter (where started_at is null), 0.000) as untimed_m
     from boring where drive_id = d.id
   ) timed
-  left join lateral ( -- bored_until turned round, to the millisecond
+  left join lateral ( -- the inverse of bored_until, to the millisecond
     select case when from_m >= length.m then started_at
       else date_trunc('milliseconds',
         started_at + make_interval(secs => (extract(epoch from ended_at - started_at) * (length.m - from_m) / (to_m - from_m))::float8))

@@ -1,11 +1,11 @@
--- The ledger of a drive cut by one of its properties: code, time_class, party, equipment, shift (its id), week,
+-- The ledger of a drive broken down by one of its properties: code, time_class, party, equipment, shift (its id), week,
 -- ground_class, or interval (the number of the interval of interval_m on round chainages). An activity counts once in
 -- each row that has time of it. Shares have six decimals and sum to 1 exactly (shares_of).
 create or replace function ledger_by(drive int, cut text, part text, from_day date, to_day date, interval_m numeric)
 returns table (key text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric, longest_hours numeric,
   non_boring_seconds numeric, lost_seconds numeric)
 language sql stable begin atomic
-  with entry as ( -- the place is looked for only where the cut asks for it
+  with entry as ( -- the place is looked up only where the breakdown needs it
     select e.activity_id, e.non_boring, e.lost, e.seconds, e.production_day,
       case cut when 'ground_class' then e.ground_class_code
         else least(interval_holding(d.direction * e.chainage_m, interval_m), interval_ending(d.direction * d.end_chainage_m, interval_m))::text end as key
@@ -34,7 +34,7 @@ language sql stable begin atomic
     select key, sum(seconds) as seconds, count(*)::int as activity_count, max(seconds) as longest,
       coalesce(sum(seconds) filter (where non_boring), 0.000) as non_boring_seconds, coalesce(sum(seconds) filter (where lost), 0.000) as lost_seconds
     from booked group by key
-  ), listed as ( -- of equal shares the first in time, along the drive or by key, never by an internal id
+  ), listed as ( -- ties by time, position or key, never by an internal id
     select h.*, row_number() over (order by h.seconds desc, case when cut = 'shift' then (select s.starts_at from shift s where s.id = h.key::int) end,
         case when cut = 'interval' then h.key::numeric end, h.key collate "C") as place
     from heap h

@@ -1,8 +1,8 @@
--- The time ledger: one row per activity and production day that it falls in. The place is that of the face when the
--- activity began, for all its parts, so that no cut of the days moves time from one ground class to another.
--- What is booked is laid among the borings by time, then among the ground notes by metres, and takes the last one before it:
--- one pass over the drive, whatever indexes there are, and none when nobody asks for the place. Times and metres of borings
--- rise together, so the maxima so far are all of the last one begun; the last note is the highest by its first element.
+-- The time ledger: one row per activity and production day in which it falls. The place is the position of the face when the
+-- activity began, for all its parts, so that splitting by days never moves time from one ground class to another.
+-- Activities are merged with the borings by time, then with the ground notes by metres, and take the last one before them:
+-- one pass over the drive, whatever the indexes, and none if the place is not requested. Times and metres of borings
+-- rise together, so the running maxima all belong to the last boring begun; the last note is the highest by its first element.
 create or replace view ledger_entry as
 with begun as (
   select p.drive_id, p.activity_id, p.activity_started_at as at, p as part,
@@ -10,7 +10,7 @@ with begun as (
   from booked_part p
   union all
   select drive_id, null, started_at, null, from_m, to_m, started_at, ended_at from boring where started_at is not null
-), faced as ( -- as face_at says: before the first timed boring at the start of the drive
+), faced as ( -- as in face_at: before the first timed boring, the start of the drive
   select drive_id, activity_id, part, coalesce(
       bored_until(max(from_m) over past, max(to_m) over past, max(started_at) over past, max(ended_at) over past, at), 0.000) as face_m
   from begun

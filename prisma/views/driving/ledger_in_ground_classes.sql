@@ -1,5 +1,5 @@
--- One row per ground class: hours, non-boring hours and of these the lost ones, metres bored in it, and both per 100 m of them. The metres are those of
--- the shifts: time is booked for no others. The null class is that of no note, so hours and metres sum to the whole.
+-- One row per ground class: hours, non-boring hours and the lost ones among them, metres bored in it, and both per 100 m. The metres are those of
+-- shifts, because time is booked for no others. The null class stands for ground without a note, so hours and metres sum to the whole.
 -- Notes do not overlap, so the search starts at the last one that begins behind the piece.
 create or replace function ledger_in_ground_classes(drive int, from_day date, to_day date)
 returns table (ground_class_code text, seconds numeric, hours numeric, share numeric, activity_count int, mean_hours numeric,
@@ -40,5 +40,5 @@ language sql stable begin atomic
 end;
 
 comment on function ledger_in_ground_classes(int, date, date) is
-  'Hours of a drive by the ground class noted where the face stood when each activity began, hours lost, metres bored in the class [m] and hours lost per 100 '
+  'Hours of a drive by the ground class noted at the face when each activity began, hours lost, metres bored in the class [m] and hours lost per 100 '
   'm; from and to production days.';

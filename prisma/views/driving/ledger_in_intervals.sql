@@ -1,5 +1,5 @@
--- One row per interval of the given length in which the face stood when time was booked. Intervals lie on round chainages
--- and are half open along the drive; the very end belongs to the last one.
+-- One row per interval of the given length in which the face was when time was booked. Intervals lie on round chainages and are half open along
+-- the drive; the end of the drive belongs to the last one.
 create or replace function ledger_in_intervals(project text, drive text, interval_m numeric, from_day date default null, to_day date default null)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, seconds numeric, hours numeric, share numeric,
@@ -18,4 +18,5 @@ language sql stable begin atomic
 end;
 
 comment on function ledger_in_intervals(text, text, numeric, date, date) is
-  'Hours of a drive by intervals of the given length [m] on round chainages, by where the face stood when each activity began; from and to production days.';
+  'Hours of a drive by intervals of the given length [m] on round chainages, by the position of the face when each activity began; from '
+  'and to production days.';

@@ -1,4 +1,4 @@
--- The codes by falling non-boring hours, with their share of all of them and the sum of the shares so far; with part 'lost' those of lost time alone.
+-- The codes by falling non-boring hours, with their share of the total and the cumulative share; with part 'lost', for lost time alone.
 create or replace function ledger_pareto_of(drive int, part text, from_day date, to_day date)
 returns table (rank int, code text, description text, counts_as text, seconds numeric, hours numeric, share numeric, cumulative_share numeric,
   activity_count int, mean_hours numeric, longest_hours numeric, lost boolean)

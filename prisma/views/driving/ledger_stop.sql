@@ -1,6 +1,6 @@
--- One row per stop: a longest run of adjoining time of one code that counts neither as boring nor as regripping, also across
--- a shift change and the start of a day. The place is looked up stop by stop, as ledger_entry has it, and not at all when nobody asks:
--- who wants the longest few reads few places.
+-- One row per stop: a maximal run of adjoining time of one code that counts neither as boring nor as regripping, also across a shift change and
+-- the start of a day. The place is looked up per stop, as in ledger_entry, and not at all if it is not requested: a query for the few longest
+-- stops looks up few places.
 create or replace view ledger_stop as
 select
   p.code as project_code, d.code as drive_code, r.code, r.description, r.counts_as, r.lost, r.started_at, r.ended_at, r.production_day,

@@ -1,4 +1,4 @@
--- One row per drive: what stroke_muck adds up to. Theory and weigher are compared over the strokes that have both.
+-- One row per drive: the totals of stroke_muck. Theory and weigher are compared over the strokes that have both.
 create or replace view muck_progress as
 select
   p.code as project_code,

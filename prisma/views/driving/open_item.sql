@@ -1,7 +1,7 @@
--- What the record still misses, one row per item. What is of a shift must be settled before it is submitted.
+-- What is missing from the record, one row per item. Items of a shift must be settled before it is submitted.
 create or replace view open_item as
 with item as (
-  -- metres between one boring and the next, or the drive's start. Borings do not overlap: where they are as long as the drive is deep, none are missing
+  -- metres between one boring and the next, or the drive's start. Borings do not overlap: if their total length is the position of the face, none are missing
   select 'metres_missing' as kind, d.id as drive_id, gap.shift_id, gap.stroke_number, gap.from_m, gap.to_m, null::timestamptz as from_at,
     null::timestamptz as to_at,
     null::numeric as ledger_hours, null::numeric as boring_hours, null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject,
@@ -17,8 +17,8 @@ with item as (
     offset 0
   ) gap
   union all
-  -- time before an activity, or before the end of the shift, that no activity covers; and boring time of the activities against that of the strokes. Both of a
-  -- shift's activities, found by the index: they lie in their shift and do not overlap, so where they are as long as it is, no time is missing
+  -- time before an activity, or before the end of the shift, that no activity covers; and the boring time of the activities against that of the strokes. Both
+  -- from the activities of a shift, found by the index: they lie in their shift and do not overlap, so if they total its length, no time is missing
   select t.kind, s.drive_id, s.id, null, null, null, t.from_at, t.to_at, t.ledger_hours, t.boring_hours, null, null, null, null, null, null
   from shift s
   cross join lateral (
@@ -53,11 +53,11 @@ with item as (
   select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null
     from missing_shift m
   union all
-  -- probe holes of which it is not known when they were drilled: they give no cover and pay nothing
+  -- probe holes whose time of drilling is unknown: they give no cover and are not paid
   select 'probe_hole_without_time', h.drive_id, null, null, h.collar_m, null, null, null, null, null, null, null, h.name, null, null, null
   from probe_hole h where h.drilled_at is null
   union all
-  -- notices that are not sent
+  -- notices that have not been sent
   select 'notice_' || n.state, n.drive_id, null, null, n.from_m, n.to_m, n.happened_at, null, null, null, n.shift_date, n.shift_name, n.code,
     n.rule_name || ' (' || n.rule_clause || '): ' || n.concerns, n.due_on, n.days_left
   from notice n where n.state in ('due', 'overdue')
@@ -98,7 +98,7 @@ join project p on p.id = d.project_id
 left join shift s on s.id = item.shift_id
 left join calendar_shift n on n.id = s.calendar_shift_id
 union all
--- doubts that whoever posts the shift has not confirmed; a countersigned one has been agreed with all that it says
+-- doubts not confirmed by the person who posts the shift; a countersigned shift has been agreed with everything in it
 select r.project_code, r.drive_code, 'doubt', r.shift_date, r.shift_name, r.stroke_number, r.from_chainage_m, r.to_chainage_m, null, null, null, null, null,
   null,
   r.from_m, r.drive_id, r.shift_id, null, null, r.name, null, null, null, r.doubt, r.record, r.measured, r.limit_value, r.unit, r.line

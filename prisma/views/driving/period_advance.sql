@@ -1,5 +1,5 @@
--- Advance by ISO week, month and quarter of the production day: sums of day_advance. One row per period from that of the drive's first
--- day to that of its last, also where nothing was bored. Strokes are counted again: one of two days is one stroke of the week.
+-- Advance by ISO week, month and quarter of the production day: sums of day_advance. One row per period from the drive's first day to its last,
+-- even if nothing was bored. Strokes are counted anew: a stroke that spans two days is one stroke of the week.
 create or replace view period_advance as
 select
   period.project_code, period.drive_code, period.kind, period.label, period.first_day, period.next_day - 1 as last_day, span.starts_at, span.ends_at,
@@ -33,7 +33,7 @@ cross join lateral (
 cross join lateral (
   select count(distinct stroke_number)::int as stroke_count from boring b
   where b.drive_id = period.drive_id and b.started_at >= begun.first_at and b.started_at < span.ends_at and b.ended_at > span.starts_at
-    and (p.stroke_day = 'split_by_time' or b.ended_at <= span.ends_at and not exists ( -- as boring_day has it: those that end in the period
+    and (p.stroke_day = 'split_by_time' or b.ended_at <= span.ends_at and not exists ( -- as in boring_day: those that end in the period
       select from boring o where o.drive_id = b.drive_id and o.stroke_number = b.stroke_number and o.ended_at > span.ends_at))
 ) stroke;
 

@@ -1,4 +1,4 @@
--- One row per drive and programme: from where to where, and when.
+-- One row per drive and programme: its start and end, in place and time.
 create or replace view programme as
 select
   p.code as project_code, d.code as drive_code, r.programme, count(*)::int as point_count, min(r.planned_day) as first_day, max(r.planned_day) as last_day,
@@ -10,7 +10,7 @@ join project p on p.id = d.project_id
 group by p.code, d.code, r.programme, d.start_chainage_m, d.direction, d.id;
 
 comment on view programme is
-  'One row per drive and programme: its ends. Table programme_point has its points: where the face is to stand at the end of a production day.';
+  'One row per drive and programme: its ends. Table programme_point has its points: the planned face position at the end of a production day.';
 comment on column programme.point_count is 'Number of its points.';
 comment on column programme.first_day is 'Production day of its first point.';
 comment on column programme.last_day is 'Production day of its last point.';

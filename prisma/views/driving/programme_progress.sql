@@ -1,7 +1,7 @@
--- Plan against actual, one row per production day from the first to the last of programme and record. A point says where the face is to
--- stand at the end of its day; between points the plan runs evenly from day to day. The actual position is that of day_advance, 0 before
--- the record's first day. Days ahead: from the day to the one on which the plan reaches the actual position; where the plan stands still
--- there, to the nearest of those days, and before its first day it stands at its first point.
+-- Plan against actual, one row per production day from the first to the last of programme and record. A point gives the planned position of the
+-- face at the end of its day; between points the plan advances evenly from day to day. The actual position is that of day_advance, 0 before the
+-- record's first day. Days ahead: from the day to the one on which the plan reaches the actual position; if the plan is constant there, to the
+-- nearest of those days; before its first day, the plan is at its first point.
 create or replace function programme_progress(project text, drive text, programme text)
 returns table (
   production_day date, planned_m numeric, planned_chainage_m numeric, actual_m numeric, actual_chainage_m numeric, ahead_m numeric, ahead_days numeric,
@@ -58,6 +58,6 @@ language sql stable begin atomic
 end;
 
 comment on function programme_progress(text, text, text) is
-  'Plan against actual, one row per production day. planned_m: where the face is to stand at the end of the day, null before the first and after the last point '
-  '[m]; actual_m: where it stood, 0 before the record''s first day, null after its last [m]; ahead_m: actual less planned, negative behind [m]; ahead_days: '
-  'by how many days the actual position is ahead of its planned day, negative behind, null where the programme does not reach it [d].';
+  'Plan against actual, one row per production day. planned_m: planned face position at the end of the day, null before the first and after the last '
+  'point [m]; actual_m: actual position, 0 before the record''s first day, null after its last [m]; ahead_m: actual less planned, negative behind [m]; '
+  'ahead_days: by how many days the actual position is ahead of its planned day, negative behind, null where the programme does not reach it [d].';

@@ -1,5 +1,5 @@
--- One row per doubt: something of the record that is unlikely, by the limits in force, as the record stands: a doubt caused by
--- metres not yet posted clears when they are posted.
+-- One row per doubt: an unlikely entry of the record, by the limits in force and the current state of the record: a doubt caused by metres that
+-- are not posted yet clears when they are posted.
 create or replace view record_doubt as
 with doubt as (
   -- readings and times of borings
@@ -7,7 +7,7 @@ with doubt as (
     b.doubt, b.measured, b.limit_value, b.unit
   from boring_doubt b
   union all
-  -- the length of a stroke, of its last boring; most are within each limit, and only of the others the day is looked for
+  -- the length of a stroke, reported at its last boring; most are within all limits, and the day is looked up only for the others
   select d.id, k.shift_id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
     'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
   from drive d
@@ -27,8 +27,8 @@ with doubt as (
   cross join lateral (select bored_on(s.shift_date, k.started_at, p.time_zone, p.day_start) as day offset 0) bored
   where bored.day >= l.valid_from and bored.day < l.valid_to
   union all
-  -- support: a quantity that is too much, at one chainage and on less than a metre that of a metre; support and ground ahead of where the face stood at the
-  -- end of the shift: spiles, drains and fill reach ahead by nature. Lines are found shift by shift, and most are within both limits by whole numbers
+  -- support: an excessive quantity, where one at a single chainage or over less than a metre counts as that of a metre; support and ground ahead of the face at
+  -- the end of the shift, except spiles, drains and fill, which reach ahead by nature. Lines are found shift by shift; an integer check passes most of them
   select s.drive_id, s.id, a.record, f.name, null, a.line, a.from_m, a.to_m, f.doubt, f.measured, f.limit_value, f.unit
   from shift s
   join (
@@ -77,7 +77,7 @@ with doubt as (
       and not exists (select from boring u where u.drive_id = s.drive_id and u.started_at is null and u.to_m > face.m and u.to_m >= a.to_m - l.ahead_of_face_m)
   ) f
   union all
-  -- logs and overbreak ahead of where it stood at the end of the production day on which they were made
+  -- logs and overbreak ahead of the face at the end of the production day on which they were made
   select a.drive_id, null, a.record, a.name, null, null, a.from_m, a.to_m, 'ahead_of_face', (a.to_m - face.m)::float8, l.ahead_of_face_m::float8, 'm'
   from (
     select drive_id, 'ground_log' as record, name, from_m, to_m, mapped_at as made_at from ground_log_sheet
@@ -142,6 +142,6 @@ comment on column record_doubt.measured is 'The figure of the record, in the uni
 comment on column record_doubt.limit_value is 'Limit that was exceeded or not reached, in the unit.';
 comment on column record_doubt.unit is 'Unit of both.';
 comment on column record_doubt.reason is 'Why the figure is correct nevertheless; null: not confirmed.';
-comment on column record_doubt.confirmed_by is 'Who confirmed it with the version of the shift that stands.';
+comment on column record_doubt.confirmed_by is 'Who confirmed it with the current version of the shift.';
 comment on column record_doubt.from_m is 'Where what is doubted begins, driven metres. [m]';
 comment on column record_doubt.to_m is 'Where it ends, driven metres. [m]';

@@ -1,4 +1,4 @@
--- reliability_by over the whole record: one row per drive, and one a drive and piece of equipment.
+-- reliability_by over the whole record: one row per drive, and one per drive and piece of equipment.
 create or replace view reliability as
 select p.code as project_code, d.code as drive_code, r.operating_hours, r.repair_hours, r.failure_count, r.mtbf_hours, r.mttr_hours,
   r.availability, d.id as drive_id

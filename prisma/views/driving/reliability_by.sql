@@ -1,7 +1,7 @@
--- Operating time, repair time and failures: of the drive (whole), and of each piece of equipment that its ledger names or
--- code that broke down without one. Operating time of the drive, and of such a code, is boring and regripping; of a piece of equipment the time of
--- the classes during which it is in use. A failure counts on the day it
--- began and repair time on its own days, so that adjoining ranges of days sum.
+-- Operating time, repair time and failures: for the drive (whole), and for each piece of equipment named in its ledger, or code that broke down
+-- without one. The operating time of the drive, and of such a code, is boring and regripping; that of a piece of equipment is the time of the
+-- classes during which it is in use. A failure counts on the day on which it began, and repair time on its own days, so that adjoining ranges of
+-- days add up.
 create or replace function reliability_by(drive int, from_day date, to_day date)
 returns table (whole boolean, equipment_code text, code text, operating_hours numeric, repair_hours numeric, failure_count int, mtbf_hours numeric,
   mttr_hours numeric, availability numeric)

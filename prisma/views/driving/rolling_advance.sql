@@ -1,7 +1,7 @@
--- Advance in windows of a fixed length of elapsed hours, wherever in time a largest one can lie. The face is piecewise linear, so the
--- advance of a window that glides along is too, and it stops rising only where boring ends at the window's end or begins at its start.
--- So these windows are enough: each that begins when a boring begins, and each that ends when a boring ends; the earliest of the
--- largest is one of them. n counts the timed borings; an instant has the last one that had begun, 0 when none.
+-- Advance in windows of a fixed length of elapsed hours, for all windows that can contain the largest. The position of the face is piecewise
+-- linear in time, so the advance of a sliding window is too, and it can only stop rising where boring ends at the window's end or begins at its
+-- start. So these windows suffice: those that begin when a boring begins, and those that end when a boring ends; the earliest of the largest is
+-- one of them. n numbers the timed borings; an instant has the number of the last one begun, 0 if none.
 create or replace function rolling_advance(project text, drive text, hours int)
 returns table (from_at timestamptz, to_at timestamptz, advance_m numeric, from_chainage_m numeric, to_chainage_m numeric, drive_id int)
 language sql stable begin atomic
@@ -28,7 +28,7 @@ language sql stable begin atomic
     group by at
   ), begun as (
     select at, asked, max(n) over (order by at) as n from instant
-  ), face as materialized ( -- metres advanced, up to where, and from where it goes on: the two differ where metres have no times
+  ), face as materialized ( -- metres advanced, the position reached, and that from which boring continues: they differ where metres have no times
     select i.at, coalesce(b.advanced_m - b.to_m + now.m, 0) as advanced_m,
       case when i.at > b.started_at then now.m else b.behind_m end as reached_m,
       case when i.at < b.ended_at then now.m else coalesce(b.next_m, first.from_m) end as onward_m

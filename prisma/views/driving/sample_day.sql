@@ -1,5 +1,5 @@
--- One row per production day that has machine samples. The days are made between the drive's first and last sample, and each
--- finds its own by the key of the samples.
+-- One row per production day with machine samples. The days are generated between the drive's first and last sample, and each finds its samples
+-- by their key.
 create or replace view sample_day as
 select
   p.code as project_code, d.code as drive_code, span.first_day + i as production_day, n.sample_count, n.first_at, n.last_at,

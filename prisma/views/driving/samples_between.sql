@@ -1,4 +1,4 @@
--- The machine samples of a drive over production days: from the first day to the last, null: from the beginning, or to the end. One row always.
+-- The machine samples of a drive over a range of production days, open at an end that is null. Always one row.
 create or replace function samples_between(drive_id int, from_day date, to_day date)
 returns table (first_at timestamptz, last_at timestamptz, sample_count int, production_days date[], sample_counts int[])
 language sql stable rows 1 begin atomic

@@ -1,5 +1,5 @@
--- One row per shift: how far it is accepted, by shift_silence, unless the other side countersigned or disputed it before. A dispute that comes
--- later is shown and changes nothing here. Deemed acceptance is no signature: the state of the shift stays submitted.
+-- One row per shift: how far it is accepted, by shift_silence, unless the other side countersigned or disputed it before. A later dispute is
+-- shown but changes nothing here. Deemed acceptance is not a signature: the state of the shift stays submitted.
 create or replace view shift_acceptance as
 select
   p.code as project_code,

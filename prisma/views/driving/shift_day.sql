@@ -1,4 +1,4 @@
--- One row per shift and production day that it falls in: its part within the day. The days are made once a shift (offset 0).
+-- One row per shift and production day in which it falls: its part within the day. The days are generated once per shift (offset 0).
 create or replace view shift_day as
 select
   p.code as project_code,

@@ -1,6 +1,6 @@
--- One row per submitted shift that a rule of acceptance governs: the one in force on the local day of its submission. The day of submission does not
--- count: it is deemed accepted from the beginning of the local day after the last of the days (deemed_at), unless it was disputed before.
--- A rule that two sides have not both agreed to is none.
+-- One row per submitted shift to which an acceptance rule applies: the one in force on the local day of its submission. The day of submission does
+-- not count: the shift is deemed accepted from the beginning of the local day after the last of the days (deemed_at), unless it was disputed
+-- before. A rule that both sides have not agreed on does not apply.
 create or replace view shift_silence as
 select s.id as shift_id, s.drive_id, s.shift_date, s.calendar_shift_id, due.days, due.clause, due.pays, due.respond_by, due.deemed_at,
   due.deemed_at <= (select moment_asked()) as is_over,
@@ -10,7 +10,7 @@ join project p on p.id = s.project_id
 cross join lateral (
   select r.days, r.clause, r.pays, at.day + r.days as respond_by, timezone(p.time_zone, (at.day + r.days + 1)::timestamp) as deemed_at
   from (select timezone(p.time_zone, s.submitted_at)::date as day) at
-  cross join lateral ( -- in force on that day: the last that had begun
+  cross join lateral ( -- in force on that day: the last one begun
     select days, clause, coalesce(pays, false) as pays from acceptance_rule where project_id = s.project_id and in_force is not false and valid_from <= at.day
       order by valid_from desc limit 1
   ) r

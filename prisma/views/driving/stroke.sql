@@ -1,6 +1,6 @@
--- One row per stroke. Means over several borings are weighted by length, from exact sums of decimals; making floats decimals takes long, so only the strokes
--- that have several are read for them. A stroke is regular by its own ratio, the mean, against the bounds of the machine in force when it began: of one
--- boring that is what is stored with it, so only strokes of several look for the bounds.
+-- One row per stroke. Means over several borings are weighted by length, from exact sums of decimals; converting floats to decimals is slow, so only
+-- strokes with several borings are read for them. A stroke is regular by its own mean ratio against the bounds of the machine in force when it
+-- began: for a single boring that is stored with the boring, so the bounds are looked up only for strokes with several.
 create or replace view stroke as
 select
   p.code as project_code,

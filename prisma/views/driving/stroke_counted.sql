@@ -1,4 +1,4 @@
--- One row per stroke, as its statistics take it: without its ground class, which most cuts do not ask for and which takes as long to look up as the rest.
+-- One row per stroke, as its statistics use it: without its ground class, which few breakdowns need and which takes as long to look up as the rest.
 create or replace view stroke_counted as
 select s.project_code, s.drive_code, s.drive_id, s.stroke_number, s.from_m, s.to_m, s.ground_class_code,
   row(

@@ -1,11 +1,10 @@
--- One row per stroke and flag: a figure of the record that lies beyond what the machine is rated for, or that contradicts
--- another. A hint to look at the record, not a judgement: a wrong reading and a hard stroke look the same.
+-- One row per stroke and flag: a figure of the record beyond the rating of the machine, or in contradiction to another. A hint to check the
+-- record, not a judgement: a wrong reading and a hard stroke look the same.
 --
--- Each boring is held against the data of the machine in force when it was bored. A flag shows the boring that is furthest beyond
--- its limit; the length is that of the whole stroke. rates_differ compares
--- the rate by penetration and rotation with that by length and boring time, both over the same borings, the first weighted
--- by time: Σ PR·t / Σ t is what they would have bored. Tolerance 10 %, a project rule: minutes on a clock alone make 3 %.
--- What is equal to its limit is not flagged. Where the machine gives no rating, and for what no machine rates, the limits of doubt count.
+-- Each boring is compared with the machine data in force when it was bored. A flag shows the boring that is furthest beyond its limit; the length is
+-- that of the whole stroke. rates_differ compares the rate from penetration and rotation with that from length and boring time, both over the same
+-- borings, the first weighted by time: Σ PR·t / Σ t is what they would have bored. Tolerance 10 %, a project rule: times to the minute alone cause
+-- 3 %. A figure equal to its limit is not flagged. Where the machine has no rating, and for figures that no machine rates, the limits of doubt apply.
 create or replace view stroke_flag as
 with bored as (
   select b.drive_id, b.stroke_number, min(b.from_m) as from_m, max(b.to_m) as to_m, sum(b.to_m - b.from_m) as length_m,

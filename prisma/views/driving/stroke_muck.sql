@@ -1,9 +1,9 @@
--- One row per stroke: its muck by theory against the belt weigher, and what it brings to the belt.
+-- One row per stroke: its theoretical muck against the belt weigher, and the load that it brings to the belt.
 --
 -- Theory: bored area × length is the volume in place, to 0.001 m3; times density it is the mass, to 0.001 t; swell gives the
--- loose volume. Density and swell are those of the ground class at the middle of the stroke, else the drive's; where neither
--- gives one there is no answer. The weigher is compared only where the muck of every boring of the stroke was weighed.
--- Band of the ratio 0.80 to 1.20, a project rule: what a scale, a density and muck left on the belt make of one stroke.
+-- loose volume. Density and swell are those of the ground class at the middle of the stroke, otherwise the drive's; if neither
+-- has one, there is no result. The weigher is compared only if the muck of every boring of the stroke was weighed.
+-- Band of the ratio 0.80 to 1.20, a project rule: the effect of scale, density and muck left on the belt on a single stroke.
 -- A ratio on the edge of the band lies within it.
 create or replace view stroke_muck as
 select

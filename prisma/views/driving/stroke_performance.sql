@@ -1,11 +1,11 @@
 -- One row per stroke, on top of stroke: its power and indices, both rates, and the time to the next stroke.
 --
--- What follows a stroke is the stroke that begins where it ends; where metres are missing between, or one of the two has
--- no times, there is no regripping and no cycle. Regripping counts where both strokes lie in one shift or in two that
--- adjoin in time: the part of the gap between them that is booked under codes that count as regripping. Other work and
--- time that is not booked are left out, so a stop between two strokes does not lengthen it.
--- The boring that a stroke ends with (own) and the one that follows it (ahead) are found by their places, of which a drive
--- has one each: so a page is read by the index, and a whole drive by one pass.
+-- The next stroke is the one that begins where this one ends; if metres are missing in between, or one of the two has no
+-- times, there is no regripping and no cycle. Regripping counts if both strokes lie in one shift or in two that adjoin in
+-- time: it is the part of the gap between them that is booked under codes that count as regripping. Other work and unbooked
+-- time are left out, so a stop between two strokes does not lengthen it.
+-- The last boring of a stroke (own) and the one after it (ahead) are found by their positions, which are unique in a
+-- drive: so a page is read by the index, and a whole drive in one pass.
 create or replace view stroke_performance as
 select
   s.project_code,

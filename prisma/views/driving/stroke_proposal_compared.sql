@@ -1,6 +1,6 @@
--- A proposal of strokes beside the record: each proposed boring with the posted boring that it has most metres in common
--- with, then the posted borings of the span that no proposed one meets. No two borings of a drive overlap, so those that one
--- meets begin with the last that begins behind it.
+-- A proposal of strokes compared with the record: each proposed boring with the posted boring that it overlaps most, followed
+-- by the posted borings of the span that no proposed one overlaps. Borings of a drive do not overlap, so those that one
+-- overlaps begin with the last one that begins behind it.
 create or replace function stroke_proposal_compared(project text, drive text, proposal int)
 returns table (
   place int, proposed_stroke int, from_m numeric, to_m numeric, started_at timestamptz, ended_at timestamptz, sample_count int,

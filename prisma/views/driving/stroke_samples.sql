@@ -1,5 +1,5 @@
--- One row per stroke: its machine samples, those of the times of its borings. Each boring finds its own by the key of the
--- samples. Means are over the samples, each counting once, and exact.
+-- One row per stroke: its machine samples, by the times of its borings. Each boring finds its samples by their key. Means
+-- are over the samples, each counting once, and exact.
 create or replace view stroke_samples as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
 -- One row per interval of the given length and quantity. Intervals lie on round chainages and are half open along the drive; a
--- stroke counts whole in the interval that holds its middle.
+-- stroke counts as a whole in the interval that contains its middle.
 create or replace function stroke_statistics(project text, drive text, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, quantity text, unit text, stroke_count int,

@@ -1,4 +1,4 @@
--- One row per drive, ground class and quantity. A stroke counts whole in the class noted at its middle; null: none noted.
+-- One row per drive, ground class and quantity. A stroke counts as a whole in the class noted at its middle; null: none noted.
 create or replace view stroke_statistics_by_ground_class as
 select c.project_code, c.drive_code, c.ground_class_code, t.quantity, t.unit, t.stroke_count, t.mean, t.median, t.p10, t.p90,
   t.length_weighted_mean, t.time_weighted_mean, c.drive_id, t.place

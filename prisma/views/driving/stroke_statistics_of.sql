@@ -1,14 +1,14 @@
--- Statistics of some strokes, one row per quantity that any of them has: the one definition for every cut.
+-- Statistics of some strokes, one row per quantity that any of them has: the only definition, for every breakdown.
 --
--- mean counts each stroke once. Weights are those that make sense for the quantity: what a metre of rock shows (readings,
--- indices, whether the advance was regular) is weighted by length; what runs by the clock (rates, power) by boring time too.
--- Of the rate by the clock the mean by time is metres over hours, and the mean by length is never below it. Lengths and times
--- of strokes take no weight. regular_advance counts 1 for a regular stroke and 0 for an exceptional one, so its mean is the
--- share of strokes; its mean by length is the share of metres, boring by boring; it has no median. Percentiles interpolate between neighbours
+-- mean counts each stroke once. Weights depend on the quantity: properties of a metre of rock (readings, indices, whether the
+-- advance was regular) are weighted by length; quantities per time (rates, power) by boring time too. For the rate by the
+-- clock, the mean by time is metres over hours, and the mean by length is never below it. Lengths and times of strokes have no
+-- weighted mean. regular_advance counts 1 for a regular stroke and 0 for an exceptional one, so its mean is the share of
+-- strokes; its mean by length is the share of metres, boring by boring; it has no median. Percentiles are interpolated
 -- (percentile_cont).
 --
 -- A stroke's values are read once, in the order of the quantities, and each quantity then sorts its own: lowest, P10, median,
--- P90 and highest come from one sort, and none holds more than its own values.
+-- P90 and highest come from one sort, which holds only the values of its quantity.
 create or replace function stroke_statistics_of(strokes stroke_performance[])
 returns table (
   place int, quantity text, unit text, stroke_count int, mean float8, median float8, p10 float8, p90 float8, length_weighted_mean float8,

@@ -1,5 +1,5 @@
--- The most of a support item that a metre of drive usually takes, in the item's unit: far more than is installed anywhere, so that
--- what is beyond it is a slip of the pen. Of what covers the wall, by its area of pi * diameter per metre; of rings, by the metre.
+-- Most of a support item that a metre of drive usually needs, in the item's unit: far more than is installed anywhere, so that a larger quantity
+-- is a slip of the pen. For items that cover the wall, by its area of pi * diameter per metre; for rings, per metre.
 create or replace function usual_most_per_m(kind support_kind, unit support_unit, diameter_m numeric)
 returns numeric language sql immutable parallel safe
 return case

@@ -1,9 +1,8 @@
--- Boring time over three bases, each named: the time of the shifts; that without time booked as outside working time; the
--- time of the calendar from the date that the drive's contract gives, else from its first shift, to its last. For the drive (period 'drive'), or by 'week' or
--- 'month'
--- of the production days; weeks without a shift stand with their calendar time, so that each base sums to the drive's.
--- Closures of the site count in the calendar; their part of it is given separately: the time of closed days outside any shift.
--- Open time is the calendar without that of planned closures, so all that was worked is in it.
+-- Boring time over three bases, each named: shift time; shift time without that booked as outside working time; and calendar time from the date in
+-- the drive's contract, otherwise from its first shift, to its last. For the drive (period 'drive'), or by 'week' or 'month' of the production days;
+-- weeks without a shift are included with their calendar time, so that each base sums to the drive's.
+-- Closures of the site count in calendar time; their part is given separately: the time of closed days outside any shift.
+-- Open time is calendar time less planned closures, so it includes all time worked.
 create or replace function utilisation_by(drive int, period text, from_day date, to_day date)
 returns table (name text, first_day date, last_day date, boring_hours numeric, shift_hours numeric, working_hours numeric, calendar_hours numeric,
   of_shift_time numeric, of_working_time numeric, of_calendar_time numeric,

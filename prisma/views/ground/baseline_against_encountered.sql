@@ -1,5 +1,5 @@
--- One row per class of the baseline or of the governing ones, and one with a null class where driven metres have none. Percentages have four
--- decimals and sum to 100 exactly (shares_of).
+-- One row per class of the baseline or of the governing classes, and one with a null class for driven metres without any. Percentages have four
+-- decimals and sum to exactly 100 (shares_of).
 create or replace function baseline_against_encountered(project text, drive text, baseline text)
 returns table (
   ground_class_code text, baseline_m numeric, baseline_percent numeric, encountered_m numeric, encountered_percent numeric, difference_m numeric,
@@ -30,7 +30,7 @@ language sql stable begin atomic
     select c.*, row_number() over (order by c.baseline_m desc, c.code collate "C") as baseline_place,
       row_number() over (order by c.encountered_m desc, c.code collate "C") as encountered_place
     from class c
-  ), shared as materialized ( -- both of the driven length, which both sum to
+  ), shared as materialized ( -- both as shares of the driven length, to which both sum
     select shares_of(array_agg(l.baseline_m order by l.baseline_place)) as baseline_millionths,
       shares_of(array_agg(l.encountered_m order by l.encountered_place)) as encountered_millionths
     from listed l

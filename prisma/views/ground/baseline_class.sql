@@ -1,4 +1,4 @@
--- One row per baseline and class. The rate of a class that has several is its metres over their days.
+-- One row per baseline and class. If a class has several rates, its rate is its metres over their days.
 create or replace view baseline_class as
 select
   g.project_code,

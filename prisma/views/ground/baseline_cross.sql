@@ -1,4 +1,4 @@
--- How far each pair of baseline class and governing class goes on the driven part; a null governing class: none yet.
+-- The driven length of each pair of baseline class and governing class; a null governing class: none yet.
 create or replace function baseline_cross(project text, drive text, baseline text)
 returns table (baseline_class_code text, governing_class_code text, length_m numeric, drive_id int)
 language sql stable begin atomic

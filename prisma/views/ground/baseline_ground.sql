@@ -1,4 +1,4 @@
--- One row per baseline and interval of it.
+-- One row per interval of a baseline.
 create or replace view baseline_ground as
 select
   p.code as project_code,
@@ -23,5 +23,6 @@ join project p on p.id = d.project_id
 join ground_class c on c.id = i.ground_class_id;
 
 comment on view baseline_ground is
-  'What each baseline expects, by chainage: class, lithology, water inflow [l/min] and advance rate [m/d]. The intervals of a baseline cover its drive without gap or overlap. [m]';
+  'What each baseline expects, by chainage: class, lithology, water inflow [l/min] and advance rate [m/d]. '
+  'The intervals of a baseline cover its drive without gap or overlap. [m]';
 comment on column baseline_ground.working_hours_per_day is 'Working hours in a day of the advance rate. [h/d]';

@@ -1,5 +1,5 @@
--- Baseline and governing class along a drive, from its start to the face, cut wherever either changes. same_m, other_m and unclassed_m run
--- along the drive: metres until the end of the row where the governing class is the baseline's, another, or none; they sum to to_m.
+-- Baseline and governing class along a drive, from its start to the face, divided wherever either changes. same_m, other_m and unclassed_m are
+-- cumulative: metres up to the end of the row where the governing class is the baseline's, another, or none; they sum to to_m.
 create or replace function baseline_strip(project text, drive text, baseline text)
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, baseline_class_code text,

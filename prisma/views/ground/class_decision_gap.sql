@@ -1,4 +1,4 @@
--- One row per driven length without an agreed class decision. With the agreed ones they tile the drive from its start to the face.
+-- One row per driven length without an agreed class decision. Together with the agreed ones they cover the drive from its start to the face.
 create or replace view class_decision_gap as
 select
   f.project_code,

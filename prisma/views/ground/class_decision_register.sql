@@ -1,4 +1,4 @@
--- One row per class decision, withdrawn ones too.
+-- One row per class decision, including withdrawn ones.
 create or replace view class_decision_register as
 select
   p.code as project_code,

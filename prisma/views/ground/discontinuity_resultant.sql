@@ -1,10 +1,10 @@
 -- One row per set and its mean pole: the length of the sum of the set's poles in a part of the drive, each turned to the side of
--- the mean. The means are given, one place in the arrays each; the part as in discontinuity_sets_between.
+-- the mean. The means are passed in, one per position of the arrays; the part is as in discontinuity_sets_between.
 create or replace function discontinuity_resultant(
   project text, drive text, from_chainage numeric, to_chainage numeric, set_labels text[], mean_east float8[], mean_north float8[], mean_down float8[])
 returns table (set_label text, discontinuity_count int, resultant float8, drive_id int)
 language sql stable begin atomic
-  with place as materialized ( -- ends made beforehand find their rows by the index under row-level security too
+  with place as materialized ( -- with ends computed beforehand, the index is used under row-level security too
     select d.id, least(a, b) as low_m,
       range_end(a, b, drive_length(d.start_chainage_m, d.end_chainage_m)) as high_m
     from drive d join project p on p.id = d.project_id

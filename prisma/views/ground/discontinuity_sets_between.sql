@@ -1,6 +1,6 @@
 -- One row per set of discontinuities in a part of the drive: sums over the poles, from which the mean orientation follows (docs/calculations.md).
--- They are summed as decimals, which add up to the same in any order: a moment ago and now, or two drives alike, answer alike.
--- The part is half open along the drive, closed at its very end; null ends: those of the drive. Null label: those of no set.
+-- They are summed as decimals, which give the same sum in any order: so the result is the same at any time, and for two equal drives.
+-- The part is half open along the drive, closed at the end of the drive; null ends: those of the drive. Null label: discontinuities without a set.
 create or replace function discontinuity_sets_between(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
   project_code text, drive_code text, set_label text, discontinuity_count int, sum_east_east float8, sum_north_north float8,
@@ -8,7 +8,7 @@ returns table (
   mean_persistence_m numeric, persistence_count int, mean_aperture_mm numeric, aperture_count int, seeping_count int,
   first_chainage_m numeric, last_chainage_m numeric, drive_id int)
 language sql stable begin atomic
-  with place as materialized ( -- ends made beforehand find their rows by the index under row-level security too
+  with place as materialized ( -- with ends computed beforehand, the index is used under row-level security too
     select d.id, p.code as project_code, d.code as drive_code, d.start_chainage_m, d.direction, least(a, b) as low_m,
       range_end(a, b, drive_length(d.start_chainage_m, d.end_chainage_m)) as high_m
     from drive d join project p on p.id = d.project_id

@@ -1,4 +1,4 @@
--- One row per drive and set of discontinuities of which spacings were given: the least, the mean and the greatest of them.
+-- One row per drive and set of discontinuities with given spacings: their minimum, mean and maximum.
 create or replace view discontinuity_spacing as
 select
   p.code as project_code,

@@ -1,8 +1,8 @@
--- The class that rules along a drive, for payment and time: at each place that of the agreed class decision, else the class noted by the
--- shift. A decision that is proposed or disputed does not govern: it is shown beside, as contested, where it lies; where nothing else is noted
--- there, its row has no class. A note rules as countersigned or not, and says so: what is paid waits for the countersignature. Intervals
--- do not overlap and are ordered along the drive; a place with neither class nor decision is in none. Decisions and notes may lie ahead of
--- the face. An agreed decision is one row, whatever is noted below it.
+-- The class that governs along a drive, for payment and time: at each place that of the agreed class decision, otherwise the class noted by the
+-- shift. A proposed or disputed decision does not govern: it is shown beside, as contested, over its length; if nothing else is noted there, the
+-- row has no class. A note governs whether it is countersigned or not, and says so: payment waits for the countersignature. Intervals do not
+-- overlap and are ordered along the drive; a place with neither class nor decision is in none. Decisions and notes may lie ahead of the face. An
+-- agreed decision is one row, whatever is noted below it.
 create or replace function governing_class_of(drive_id int)
 returns table (from_m numeric, to_m numeric, ground_class_id int, ground_class_code text, basis text, is_countersigned boolean,
   contested_number int, contested_state text, contested_class_code text, is_draft boolean)

@@ -1,5 +1,5 @@
--- The ground class noted at a place, with what its muck weighs and takes up; no row where none is noted. Notes do not
--- overlap, so it is the last one that begins at the place or behind it, if it reaches so far.
+-- The ground class noted at a place, with density and swell of its muck; no row if none is noted. Notes do not overlap, so it is the last one
+-- that begins at the place or behind it, if it extends that far.
 create or replace function ground_at(drive_id int, m numeric)
 returns table (ground_class_code text, density_t_per_m3 numeric, swell_percent numeric) language sql stable begin atomic
   select c.code, c.density_t_per_m3, c.swell_percent

@@ -1,5 +1,5 @@
--- A drive cut wherever a ground note or a class decision begins or ends: cells that tile it from start to end, numbered along it, with what
--- rules on each of them, as governing_class_of has it.
+-- A drive divided wherever a ground note or a class decision begins or ends: cells that cover it from start to end, numbered along it, with what
+-- governs each of them, as in governing_class_of.
 create or replace function ground_cell_of(drive_id int)
 returns table (n int, from_m numeric, to_m numeric, lithology text, noted_class_code text, governing_class_code text, basis text,
   is_countersigned boolean, contested_number int, contested_state text, contested_class_code text, is_paid boolean)
@@ -29,5 +29,5 @@ language sql stable strict rows 1000 begin atomic
 end;
 
 comment on function ground_cell_of(int) is
-  'Cells that cover a drive, divided where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its basis '
-  'and what contests it (see governing_class_of); null where there is none. Driven metres. [m]';
+  'Cells that cover a drive, divided where a ground note or a class decision begins or ends: lithology and class noted by the shifts, governing class, its '
+  'basis and what contests it (see governing_class_of); null where there is none. Driven metres. [m]';

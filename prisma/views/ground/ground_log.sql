@@ -1,4 +1,4 @@
--- One row per ground log: what the geologist mapped, and the ratings with all that they rest on.
+-- One row per ground log: the mapping of the geologist, and the ratings with all their inputs.
 create or replace view ground_log as
 select
   p.code as project_code,
@@ -96,7 +96,7 @@ join project p on p.id = d.project_id;
 
 comment on view ground_log is
   'One row per ground log: place, what was measured and seen, and its ratings by Q and RMR, each with its inputs and edition; either may be absent.';
-comment on column ground_log.face_chainage_m is 'Where the face stood when it was mapped. [m]';
+comment on column ground_log.face_chainage_m is 'Position of the face when it was mapped. [m]';
 comment on column ground_log.ucs_mpa is 'Uniaxial compressive strength of the intact rock. [MPa]';
 comment on column ground_log.strength_class is 'Class of that strength by ISRM 1978, R0 to R6.';
 comment on column ground_log.point_load_mpa is 'Point load index Is(50). [MPa]';

@@ -1,7 +1,7 @@
--- The ground log that counts at each place of a drive, for Q and for RMR apart, over the part [low_m, high_m) and as far as
--- logs reach that touch it. Pieces run between the ends of all logs; those that no log covers are left out. Where several
--- logs rate a place, the one that was agreed as governing counts; without one, that of the lowest rating, and among equals the
--- first by name. basis: decided, only (one log rates it), agreeing (all that rate it are of one class), undecided; null where none rates it.
+-- The ground log that counts at each place of a drive, separately for Q and RMR, over the part [low_m, high_m) and as far as
+-- logs extend that touch it. Pieces lie between the ends of all logs; those that no log covers are left out. If several logs
+-- rate a place, the one agreed as governing counts; without one, that with the lowest rating, and among equals the first by
+-- name. basis: decided, only (one log rates it), agreeing (all that rate it are of one class), undecided; null if none rates it.
 create or replace function ground_log_used_of(drive_id int, low_m numeric, high_m numeric)
 returns table (from_m numeric, to_m numeric, rating text, name text, value float8, class text, basis text, log_count int)
 language sql stable begin atomic
@@ -12,7 +12,7 @@ language sql stable begin atomic
   ), bound as materialized (
     select row_number() over (order by m)::int as n, m as from_m, lead(m) over (order by m) as to_m
     from (select log.from_m as m from log union select log.to_m from log) ends
-  ), bounds as ( -- whole millimetres, so that the array has elements of one width and is searched by halves
+  ), bounds as ( -- integer millimetres, so that the array has elements of fixed width and allows binary search
     select array_agg((bound.from_m * 1000)::bigint order by bound.n) as at_mm from bound
   ), rated as (
     select n, r.rating, log.name, r.value, r.class, log.rules

@@ -1,5 +1,5 @@
--- Lithology and class along a drive, from its start to the face: the cells of its ground as far as it is driven. Rows without anything are
--- there too, so lengths sum to the face position exactly.
+-- Lithology and class along a drive, from its start to the face: the cells of its ground as far as it is driven. Empty rows are included, so
+-- lengths sum to the face position exactly.
 create or replace function ground_strip(project text, drive text)
 returns table (
   number int, from_chainage_m numeric, to_chainage_m numeric, from_m numeric, to_m numeric, length_m numeric, lithology text,

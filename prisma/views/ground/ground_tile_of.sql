@@ -1,7 +1,7 @@
--- A drive cut wherever a ground note or a class decision begins or ends, from the first of them to the last, with what lies on each piece:
--- the note and the decision that is not withdrawn. A piece on which neither lies is there too, with nulls. Notes do not overlap, nor do
--- decisions, so of what has begun before a place the last one lies on it if it reaches so far. Both are numbered along the drive, and what
--- they say is looked up by their number in arrays of numbers, so that the time grows with their number alone, however little is known of the tables.
+-- A drive divided wherever a ground note or a class decision begins or ends, from the first of them to the last, with what applies to each piece:
+-- the note, and the decision unless withdrawn. Pieces with neither are included, with nulls. Notes do not overlap, nor do decisions, so the last
+-- one that begins before a place applies to it if it extends that far. Both are numbered along the drive, and their content is looked up by
+-- number in arrays, so that the time grows only with their number, however little the planner knows of the tables.
 create or replace function ground_tile_of(drive_id int)
 returns table (from_m numeric, to_m numeric, is_noted boolean, noted_class_id int, lithology text, is_countersigned boolean, decision_number int,
   decided_class_id int, decision_state text, is_paid boolean, is_draft boolean)
@@ -14,7 +14,7 @@ language sql stable strict rows 1000 begin atomic
     from (
       select row_number() over (order by g.from_m)::int as n, (g.from_m * 1000)::int as from_mm, (g.to_m * 1000)::int as to_mm, g.ground_class_id, g.lithology,
         g.shift_id,
-        (select s.state::text from shift s where s.id = g.shift_id) as state -- once a note
+        (select s.state::text from shift s where s.id = g.shift_id) as state -- once per note
       from ground_interval g where g.drive_id = ground_tile_of.drive_id
       offset 0
     ) g
@@ -31,7 +31,7 @@ language sql stable strict rows 1000 begin atomic
     select row_number() over (order by d.from_m)::int as n, (d.from_m * 1000)::int as from_mm, (d.to_m * 1000)::int as to_mm, d.number, d.ground_class_id,
       array_position(array['proposed', 'agreed', 'disputed'], d.state::text) as state
     from class_decision d
-    where d.drive_id = ground_tile_of.drive_id and d.withdrawn_by is null -- as the planner can estimate under row-level security
+    where d.drive_id = ground_tile_of.drive_id and d.withdrawn_by is null -- a form that the planner can estimate under row-level security
   ), decision as materialized (
     select array_agg(d.to_mm order by d.n) as to_mm, array_agg(d.number order by d.n) as number, array_agg(d.ground_class_id order by d.n) as class_id,
       array_agg(d.state order by d.n) as state

@@ -1,5 +1,5 @@
--- The ground class noted at a place, else the one that ends there; no row where neither is. Notes do not overlap, so it is the last one
--- that begins at the place or behind it, if it reaches so far.
+-- The ground class noted at a place, otherwise the one that ends there; no row if there is neither. Notes do not overlap, so it is the last one
+-- that begins at the place or behind it, if it extends that far.
 create or replace function noted_at(drive_id int, m numeric)
 returns table (ground_class_id int, to_m numeric) language sql stable begin atomic
   select note.ground_class_id, note.to_m

@@ -1,6 +1,6 @@
--- A drive cut where the ground class noted by the shifts changes: cells numbered along it from its start, without a gap; the
--- last one is open. Class 0: none noted there. Whole millimetres and numbers only, so that who looks for a place in sorted
--- arrays of them finds it by halving.
+-- A drive divided where the ground class noted by the shifts changes: cells numbered along it from its start, without a gap; the
+-- last one is open. Class 0: none noted. Integer millimetres and numbers only, so that a place is found in sorted arrays of them
+-- by binary search.
 create or replace function noted_cell_of(drive_id int)
 returns table (n int, from_mm int, ground_class_id int)
 language sql stable begin atomic

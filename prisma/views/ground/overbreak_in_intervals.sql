@@ -1,5 +1,5 @@
 -- One row per interval of the given length in which overbreak was surveyed. Intervals lie on round chainages and are half open along
--- the drive; volumes are apportioned along their items. Surveyed metres are those that any item covers, one of 0 m3 too. Their
+-- the drive; volumes are apportioned along their items. Surveyed metres are those covered by any item, including one of 0 m3. Their
 -- theoretical volume is rounded at each end, counted from the start of the drive, so that it sums exactly as well.
 create or replace function overbreak_in_intervals(project text, drive text, interval_m numeric)
 returns table (

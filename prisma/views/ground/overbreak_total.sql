@@ -1,4 +1,4 @@
--- One row per drive: what its items of overbreak add up to.
+-- One row per drive: the totals of its overbreak.
 create or replace view overbreak_total as
 select
   p.code as project_code,

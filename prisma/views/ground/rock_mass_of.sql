@@ -1,7 +1,7 @@
 -- Metres of a drive, from its start to its face, by class of Q and by class of RMR. For either rating the rows of an
--- interval sum to its length exactly: what no log covers counts as not logged, what a log covers without that rating as
--- not rated. Where logs lie side by side, the one of ground_log_used_of counts. interval_m null: the whole length is one interval; else intervals lie on round
--- chainages and are half open along the drive, and the last one ends at the face.
+-- interval sum to its length exactly: metres without a log count as not logged, those of a log without that rating as not
+-- rated. Where several logs cover a place, the one of ground_log_used_of counts. interval_m null: the whole length is one interval; otherwise
+-- intervals lie on round chainages and are half open along the drive, and the last one ends at the face.
 create or replace function rock_mass_of(drive int, interval_m numeric)
 returns table (
   from_m numeric, to_m numeric, rating text, class text, coverage text, length_m numeric, share numeric, log_count int, lowest float8, highest float8,

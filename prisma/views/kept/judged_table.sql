@@ -1,5 +1,5 @@
--- The tables that a judgement reads, one row per table. of_drive: its rows are each of one drive; else of the project as a whole. That it is all of
--- them is found from the functions themselves, by a test.
+-- The tables that an assessment reads, one row per table. of_drive: each of its rows belongs to one drive; otherwise to the project as a whole. A
+-- test checks against the functions themselves that the list is complete.
 create or replace function judged_table() returns table (name text, of_drive boolean) language sql immutable parallel safe as $$
   values
     ('drive', true), ('boring', true), ('support_installed', true), ('ground_interval', true), ('class_decision', true),
@@ -7,4 +7,5 @@ create or replace function judged_table() returns table (name text, of_drive boo
     ('project', false), ('support_item', false), ('ground_class', false), ('standard_support', false), ('standard_support_item', false), ('working_zone', false)
 $$;
 
-comment on function judged_table is 'The tables that a judgement of support reads; of_drive: each row is of one drive, else of the project as a whole.';
+comment on function judged_table is
+  'The tables that an assessment of support reads; of_drive: each row belongs to one drive, otherwise to the project as a whole.';

@@ -1,7 +1,7 @@
--- Whether what is kept of a drive is what would be judged now: no change has come after the one it was judged after that wrote to a table
--- it reads, rows of the drive or of the project as a whole. This is the one rule by which it ends, and it is asked of the history at each reading. A
--- change that is being made in the same transaction counts. The changes of a project commit in the order of their numbers, so whoever sees what is kept
--- sees all changes until then.
+-- Whether the cached assessment of a drive is still valid: no later change has written to a table that it reads, whether to rows of the drive or
+-- of the project as a whole. This is the only rule by which it expires, checked against the history at each reading. A change in progress in the
+-- same transaction counts. The changes of a project commit in numerical order, so a transaction that sees the cached assessment sees all changes
+-- until then.
 create or replace function judgement_stands(drive_id int) returns boolean language sql stable begin atomic
   select exists (
     select from kept.judgement k
@@ -14,4 +14,4 @@ create or replace function judgement_stands(drive_id int) returns boolean langua
             or k.drive_id = any (l.drives) and l.tables && array(select t.name from judged_table() t where t.of_drive))));
 end;
 
-comment on function judgement_stands(int) is 'Whether the judgement of support that is kept of a drive is what would be judged now, by the history.';
+comment on function judgement_stands(int) is 'Whether the cached assessment of a drive''s support is still valid, by the history.';

@@ -1,8 +1,8 @@
--- Measures the shifts of a drive of the scope of which no sums are kept that stand, and keeps theirs. It runs for the owner of the tables and measures by
--- itself, so that nobody can have anything else kept; one at a time a drive. Nothing is done where there are fewer such shifts than worth_shifts.
--- One statement writes, so all of it is of one state of the record: that after the last change it sees, as the changes of a project are
--- committed in the order of their numbers.
--- Returns whether something was kept; null: another is at it, the scope has no such drive, or its transaction has written to the record.
+-- Measures the shifts of a drive in scope that have no valid cached sums, and caches theirs. It runs with the rights of the owner of the tables and
+-- measures by itself, so that nobody can cache anything else; one at a time per drive. Nothing is done if fewer than worth_shifts shifts are missing.
+-- A single statement writes, so everything is from one state of the record: that after the last change it sees, as the changes of a project commit
+-- in numerical order.
+-- Returns whether something was cached; null: another session is doing it, the scope has no such drive, or its transaction has written to the record.
 create or replace function keep_draft_sums(p_drive_id int, worth_shifts int) returns boolean
 language plpgsql volatile security definer set search_path = pg_catalog, pg_temp set timezone = 'UTC' as $$
 declare
@@ -10,7 +10,7 @@ declare
 begin
   select project_id into p from public.drive where id = p_drive_id and project_id = public.scope_project();
   if not found or not pg_try_advisory_xact_lock(hashtext('drivebook.draft_sums'), p_drive_id) then return null; end if;
-  lock table kept.draft in row exclusive mode; -- new definitions wait for what the old ones measure, and delete it
+  lock table kept.draft in row exclusive mode; -- new definitions wait for this, and then delete it
   perform from history.change where project_id = p and hash is null;
   if found then return null; end if;
   if worth_shifts > (select count(*) from public.shift where drive_id = p_drive_id) then return false; end if;

@@ -1,4 +1,4 @@
--- What strokes lack, as it is kept: see support_lacking_of.
+-- The cached shortfall of strokes: see support_lacking_of.
 create or replace function kept_shortfall_of(drive_id int)
 returns table (support_item_id int, zone text, missing numeric, demanded_from_m numeric, demanded_to_m numeric)
 language sql stable rows 20000 set search_path = pg_catalog begin atomic

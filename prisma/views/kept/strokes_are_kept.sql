@@ -1,4 +1,4 @@
--- Strokes are not judged here: what they lack is kept.
+-- Strokes are not assessed here: their shortfall is cached.
 create or replace function strokes_are_kept() returns boolean language sql immutable parallel safe as $$ select true $$;
 
-comment on function strokes_are_kept() is 'Whether what strokes lack is read as it is kept, not judged: true in this schema.';
+comment on function strokes_are_kept() is 'Whether the shortfall of strokes is read from the cache instead of assessed: true in this schema.';

@@ -1,6 +1,5 @@
--- What is required, installed and missing of a drive between bounds, as it is kept where these are the bounds; else the lines are laid, over what is kept of
--- strokes.
--- Which of the two is found out first, so that only that one is planned.
+-- Required, installed and missing support of a drive between bounds: from the cache if it has these bounds; otherwise the lines are laid, using the
+-- cached shortfall of strokes. Which of the two applies is decided first, so that only that one is planned.
 create or replace function support_cell_of(drive_id int, bounds numeric[])
 returns table (
   cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,

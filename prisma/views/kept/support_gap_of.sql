@@ -1,5 +1,5 @@
--- Gaps in the spacing, as they are kept: see support_gap_of of schema report.
--- It is read as a whole, and the setting keeps it from being inlined: readings are planned for the number of rows said here, whatever the statistics.
+-- Cached gaps in the spacing: see support_gap_of of schema report.
+-- It is read as a whole, and the setting prevents inlining: queries are planned with the number of rows declared here, whatever the statistics.
 create or replace function support_gap_of(drive_id int)
 returns table (
   support_item_id int, zone text, pieces_per_row int, from_deg numeric, to_deg numeric, from_m numeric, to_m numeric, spacing_m numeric,

@@ -1,5 +1,5 @@
--- What strokes lack, as it is kept: see support_lacking_of of schema report.
--- It is read as a whole, and the setting keeps it from being inlined: readings are planned for the number of rows said here, whatever the statistics.
+-- Cached shortfall of strokes: see support_lacking_of of schema report.
+-- It is read as a whole, and the setting prevents inlining: queries are planned with the number of rows declared here, whatever the statistics.
 create or replace function support_lacking_of(drive_id int)
 returns table (
   kind text, cell int, from_m numeric, to_m numeric, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,

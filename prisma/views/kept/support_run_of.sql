@@ -1,5 +1,5 @@
--- Runs of strokes that lack the same, as they are kept: see support_run_of of schema report.
--- It is read as a whole, and the setting keeps it from being inlined: readings are planned for the number of rows said here, whatever the statistics.
+-- Cached runs of strokes with the same shortfall: see support_run_of of schema report.
+-- It is read as a whole, and the setting prevents inlining: queries are planned with the number of rows declared here, whatever the statistics.
 create or replace function support_run_of(drive_id int)
 returns table (
   zone text, support_item_id int, from_m numeric, to_m numeric, last_from_m numeric, required numeric, installed numeric, missing numeric, rests_on text,

@@ -1,4 +1,4 @@
--- Unsupported length behind the face of a drive, as it is kept: see unsupported_of of schema report.
+-- Cached unsupported length behind the face of a drive: see unsupported_of of schema report.
 create or replace function unsupported_of(drive_id int)
 returns table (
   zone text, face_m numeric, face_chainage_m numeric, limit_m numeric, unsupported_m numeric,

@@ -1,7 +1,6 @@
--- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the
--- quantity that falls within (strokes and ground: metres); lines of pieces with none within are left out. The interval is half open along the drive, closed at
--- its end.
--- Stroke numbers rise along the drive, so the strokes that touch it run from a first to a last number.
+-- The as-built record of a chainage interval: every stroke, ground note and line of support that touches it, with the quantity within it (for
+-- strokes and ground: metres); lines of pieces with none within are left out. The interval is half open along the drive, closed at the end of the
+-- drive. Stroke numbers rise along the drive, so the strokes that touch it have consecutive numbers.
 create or replace function as_built(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
   record text, from_chainage_m numeric, to_chainage_m numeric, reference text, description text, started_at timestamptz,
@@ -14,7 +13,7 @@ language sql stable begin atomic
     cross join lateral (select driven_of_chainage(d.start_chainage_m, d.direction, as_built.from_chainage) as a,
       driven_of_chainage(d.start_chainage_m, d.direction, as_built.to_chainage) as b) asked
     where p.code = project and d.code = drive
-  ), place as materialized ( -- a range made beforehand finds its rows by the index under row-level security too
+  ), place as materialized ( -- with a range computed beforehand, the index is used under row-level security too
     select *, numrange(low_m, high_m, '[]') as span,
       (select coalesce(max(from_m), 0) from ground_interval g where g.drive_id = ends.id and g.from_m <= low_m) as first_note_m
     from ends

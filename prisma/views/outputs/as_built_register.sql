@@ -1,7 +1,6 @@
--- What the registers beside the shifts hold of a chainage interval, one row per record that touches it: class decisions (in every
--- state), ground logs, discontinuities, overbreak, probe holes, indications and what was met, hold points, inflow over intervals, water
--- tests, support required against installed, attachments by place. as_built
--- has what the shifts reported. Half open along the drive, closed at its end.
+-- The other registers in a chainage interval, one row per record that touches it: class decisions (in every state), ground logs, discontinuities,
+-- overbreak, probe holes, indications and encounters, hold points, inflow over intervals, water tests, support required against installed,
+-- attachments by place. What the shifts reported is in as_built. Half open along the drive, closed at its end.
 create or replace function as_built_register(project text, drive text, from_chainage numeric, to_chainage numeric)
 returns table (
   record text, from_chainage_m numeric, to_chainage_m numeric, reference text, description text, state text, quantity numeric, unit text,

@@ -1,4 +1,4 @@
--- One row per attachment: what the file is, and what it belongs to.
+-- One row per attachment: the file, and the record to which it belongs.
 create or replace view attachment as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
--- One row per drive, production day, zone and item: what the shifts put in that start in the day. The shifts' lines are found by their index
--- (offset 0), so that a query for one day reads its shifts only. support_by_day counts by the time of each line instead.
+-- One row per drive, production day, zone and item: installed by the shifts that start in the day. The lines of a shift are found by their index
+-- (offset 0), so that a query for one day reads its shifts only. support_by_day instead counts by the time of each line.
 create or replace view day_support as
 select
   s.project_code,

@@ -1,5 +1,5 @@
--- Time booked in each production day of a drive, from a day to a day, by time class, whichever shift booked it. The shifts of the days are
--- found by their times: a shift has 25 hours at most, so none starts two days before.
+-- Time booked in each production day of a drive, over a range of days, by time class, whichever shift booked it. The shifts of the days are found
+-- by their times: a shift has at most 25 hours, so none starts two days before.
 create or replace function day_time_class(drive int, from_day date, to_day date)
 returns table (production_day date, counts_as text, seconds numeric)
 language sql stable begin atomic

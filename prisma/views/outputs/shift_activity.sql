@@ -1,4 +1,4 @@
--- One row per activity, whole, in its shift: code, cause, party, equipment. ledger_entry cuts the same by production day and adds the place.
+-- One row per activity, undivided, in its shift: code, cause, party, equipment. ledger_entry divides the same by production day and adds the place.
 create or replace view shift_activity as
 select
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row per shift and grouting round of which holes were done in the shift, by the rule of grouting_hole: what ends as a shift ends is that shift's.
+-- One row per shift and grouting round with holes completed in the shift, by the rule of grouting_hole: an end at the end of a shift belongs to that shift.
 create or replace view shift_grouting as
 select
   p.code as project_code,

@@ -1,6 +1,6 @@
--- One row per shift, quarter of an hour on the clock and time class booked in it, and one, without a class, for what is not booked. The
--- seconds of a quarter sum to its length, those of a shift to the shift. The first and the last quarter are shorter where the shift begins or
--- ends between quarters. Offsets of time zones are whole quarters, so quarters of the clock are quarters of any zone.
+-- One row per shift, quarter of an hour by the clock and time class booked in it, and one without a class for unbooked time. The seconds of a
+-- quarter sum to its length, those of a shift to the shift. The first and the last quarter are shorter if the shift begins or ends between
+-- quarters. Offsets of time zones are whole quarters, so quarters by the clock are the same in any zone.
 create or replace view shift_quarter_hour as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
--- One row per shift: what stands at the head of its sheet, and the digest by which a sheet on paper is compared with the record. The figures
--- are those of shift_advance.
+-- One row per shift: the head of its sheet, and the digest by which a sheet on paper is compared with the record. The figures are those of
+-- shift_advance.
 create or replace view shift_sheet as
 select
   p.code as project_code,

@@ -1,4 +1,4 @@
--- One row per shift and stroke bored in it: the part bored within the shift, by time, as boring_shift cuts it, and the means of its borings,
+-- One row per shift and stroke bored in it: the part bored within the shift, by time, as divided by boring_shift, and the means of its borings,
 -- weighted by their lengths within the shift.
 create or replace view shift_stroke as
 select

@@ -1,5 +1,5 @@
--- One row per shift, zone and support item: what the shift put in, over the lines of its list. Not a judgement of the support: that is for the
--- designer and the local code.
+-- One row per shift, zone and support item: what the shift installed, summed over the lines of its list. Not an assessment of the support: that is
+-- for the designer and the local code.
 create or replace view shift_support as
 select
   r.project_code,

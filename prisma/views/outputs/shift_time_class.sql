@@ -1,4 +1,4 @@
--- One row per shift and time class: what shift_quarter_hour sums to. Together they are the shift.
+-- One row per shift and time class: the sums of shift_quarter_hour, which add up to the shift.
 create or replace view shift_time_class as
 select project_code, drive_code, shift_date, shift_name, counts_as, sum(seconds) as seconds, drive_id, shift_id
 from shift_quarter_hour

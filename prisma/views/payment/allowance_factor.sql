@@ -1,4 +1,4 @@
--- By what a quantity is multiplied that is paid with an allowance.
+-- Factor for a quantity that is paid with an allowance.
 create or replace function allowance_factor(allowance_percent numeric) returns numeric language sql immutable parallel safe
 return 1 + coalesce(allowance_percent, 0) / 100;
 

@@ -1,4 +1,4 @@
--- Base units in a unit of a pay item: time is measured in seconds and paid in hours, mass in kilograms and paid in those or in tonnes.
+-- Base units per unit of a pay item: time is measured in seconds and paid in hours, mass is measured in kilograms and paid in kilograms or tonnes.
 create or replace function base_per_unit(dimension text, unit text) returns int language sql immutable parallel safe as $$
   select case when dimension = 'hours' then 3600 when dimension = 'mass' and unit = 't' then 1000 else 1 end
 $$;

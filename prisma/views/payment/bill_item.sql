@@ -1,4 +1,4 @@
--- One row per item of a version of the bill. Each amount is rounded once, by itself; what is summed is the rounded amounts.
+-- One row per item of a version of the bill. Each amount is rounded once, separately; sums are of the rounded amounts.
 create or replace view bill_item as
 select
   p.code as project_code, d.code as drive_code, b.version, b.valid_from, n.valid_until, b.currency, b.minor_units, i.position, i.reference,

@@ -1,4 +1,4 @@
--- One row per version of the bill and group; items without a group make one, of no code.
+-- One row per version of the bill and group; items without a group form one without a code.
 create or replace view bill_total as
 select
   project_code, drive_code, version, valid_from, currency, group_code, min(group_title) as group_title, min(position) as position,

@@ -1,4 +1,4 @@
--- What countersigned shifts of a drive bored until a day, by day and kind of ground: the class that pays and the lithology (see measure_ground_of).
+-- Metres bored by countersigned shifts of a drive until a day, by day and kind of ground: the class that pays and the lithology (see measure_ground_of).
 create or replace function bored_in_ground_of(drive_id int, until date)
 returns table (shift_date date, class_code text, lithology text, length_m numeric)
 language sql stable strict rows 1000 begin atomic

@@ -1,4 +1,4 @@
--- How much of an item of support a metre of drive demands: as given, in rows of pieces by their spacing, or in a pattern by its spacings.
+-- The demand of a support item per metre of drive: as given, for rows of pieces from their spacing, or for a pattern from its spacings.
 create or replace function demanded_per_m(quantity_per_m numeric, pieces_per_row int, spacing_m numeric, around_spacing_m numeric, from_deg numeric,
   to_deg numeric,
   bored_diameter_m numeric)

@@ -1,4 +1,4 @@
--- The elements of a JSON array, each once, in their order; of nothing, nothing.
+-- The elements of a JSON array, each once, in order; empty for null.
 create or replace function distinct_elements(list jsonb) returns jsonb language sql immutable parallel safe as $$
   select case when list is not null then (select jsonb_agg(distinct element) from jsonb_array_elements(list) element) end
 $$;

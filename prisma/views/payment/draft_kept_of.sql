@@ -1,10 +1,10 @@
--- What of the sums that are kept of a drive's shifts (kept.draft_sum) still stands, in one row: the shifts of which it does, and the keys of those of
--- which it does not. Judged from what has been written since, by whomever, and not by those who write:
---   a shift that was written to, was disputed in, or of which a valuation was certified, by the rows of the history;
---   a shift where the ground is another now, as payment sees it, by comparing the ground then and now;
---   a shift that time made deemed accepted, by asking;
---   all of them, if anything else was written of what measuring reads: everything that is not known to be judged above or not to be read.
--- is_kept: false where nothing is kept, as of a moment, and for a cut-off before the last certified one.
+-- Which cached sums of a drive's shifts (kept.draft_sum) are still valid, in one row: the shifts for which they are, and the keys of those for
+-- which they are not. Decided from what has been written since, by whomever, not by the writers:
+--   a shift that was written to, disputed, or included in a certified valuation, by the rows of the history;
+--   a shift whose ground has changed as payment sees it, by comparing the ground then and now;
+--   a shift that has been deemed accepted in the meantime, by asking;
+--   all of them, after any other write to tables that measuring reads: everything not known to be handled above or not to be read.
+-- is_kept: false if nothing is cached, as of a moment, and for a cut-off before the last certified one.
 create or replace function draft_kept_of(drive_id int, cut_off date)
 returns table (is_kept boolean, shift_ids int[], dates date[], names text[])
 language sql stable strict rows 1 begin atomic
@@ -47,7 +47,7 @@ language sql stable strict rows 1 begin atomic
       offset 0
     ) w
     group by w.shift_id
-  ), named as materialized ( -- a shift that was removed and posted again has another number and the same key
+  ), named as materialized ( -- a shift that was removed and posted again has a new number but the same key
     select h.shift_date, n.name as shift_name
     from kept k cross join written w
     cross join lateral (select h.shift_date, h.calendar_shift_id from history.shift h where h.id = w.shift_id and h.drive_id = k.drive_id
@@ -102,4 +102,4 @@ language sql stable strict rows 1 begin atomic
 end;
 
 comment on function draft_kept_of(int, date) is
-  'What of the sums kept of a drive''s shifts still stands: ids of the shifts of which it does, dates and names of those of which it does not.';
+  'Which cached sums of a drive''s shifts are still valid: ids of the shifts for which they are, dates and names of those for which they are not.';

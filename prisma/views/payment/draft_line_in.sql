@@ -1,5 +1,5 @@
--- The lines that a valuation with this cut-off would have: one row per item of the bills that count until then. by_kept_sums: the sums that are
--- kept of shifts are used as far as they stand (see draft_kept_of); without, every record is measured, as it is when a valuation is certified.
+-- The lines of a valuation with this cut-off: one row per item of the bills that count until then. by_kept_sums: cached sums of shifts are used as far
+-- as they are valid (see draft_kept_of); otherwise every record is measured, as for certification.
 create or replace function draft_line_in(drive_id int, cut_off date, by_kept_sums boolean)
 returns table (pay_item_id int, exact_quantity numeric, base_per_unit int, previous_quantity numeric, quantity numeric, to_date_quantity numeric,
   held_quantity numeric, previous_amount numeric, amount numeric, to_date_amount numeric, source_count int, incomplete_count int, digest text,
@@ -11,7 +11,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select k.* from draft_kept_of(draft_line_in.drive_id, draft_line_in.cut_off) k where draft_line_in.by_kept_sums
     union all
     select false, '{}', '{}', '{}' where not draft_line_in.by_kept_sums
-  ), summed as materialized ( -- by shift and item; shifts follow each other by their keys as their records do
+  ), summed as materialized ( -- by shift and item; the keys of shifts have the same order as those of their records
     select u.shift_date || '/' || u.shift_name as shift_key, coalesce(nullif(u.own_key, ''), u.shift_date || '/' || u.shift_name || '/') collate "C" as place,
       u.class_code collate "C" as class_code, u.pay_item_id, u.bounded_quantity, u.quantity, u.held_quantity, u.source_count, u.incomplete_count, u.seals,
         u.basis,
@@ -52,7 +52,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
   ), drafted as materialized (
     select s.pay_item_id, sum(s.quantity) as quantity, sum(s.held_quantity) as held_quantity, sum(s.source_count)::int as source_count,
       sum(s.incomplete_count)::int as incomplete_count,
-      encode(sha256(coalesce(string_agg(s.seals, ''::bytea order by s.place, s.class_code), '')), 'hex') as digest, -- of null, nothing is added
+      encode(sha256(coalesce(string_agg(s.seals, ''::bytea order by s.place, s.class_code), '')), 'hex') as digest, -- null adds nothing
       case when bool_or(s.is_agreed) and bool_or(s.is_noted) then 'agreed and noted' else min(s.basis) end as basis,
       distinct_elements(jsonb_path_query_array(jsonb_agg(s.contested) filter (where s.contested is not null), '$[*][*]')) as contested,
       array_agg(distinct s.shift_key) filter (where s.source_count > 0 and s.shift_key = any ((select shift_keys from silence)::text[])) as deemed_shifts
@@ -63,7 +63,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     from certified_line l join valuation v on v.id = l.valuation_id and v.state = 'certified'
     where l.drive_id = draft_line_in.drive_id
     group by l.pay_item_id
-  ), before as materialized ( -- what was measured by the last certified line, which is the sum of all its sources
+  ), before as materialized ( -- the quantity of the last certified line, which is the sum of all its sources
     select distinct on (l.pay_item_id) l.pay_item_id, l.exact_quantity as quantity
     from certified_line l join valuation v on v.id = l.valuation_id and v.state = 'certified'
     where l.drive_id = draft_line_in.drive_id

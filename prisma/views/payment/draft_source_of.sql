@@ -1,6 +1,5 @@
--- What a valuation with this cut-off would say of each record that it does not say as the certified ones did: what is new, corrected
--- or gone, what is held, and where its class is contested. A limit per metre of the item is a separate row: what it adds to or deducts from all the rest.
--- An empty only_reference: of all items.
+-- Where a valuation with this cut-off differs from the certified ones, by record: new, corrected or removed records, quantities held, and contested
+-- classes. A limit per metre of the item is a separate row: what it adds to or deducts from the rest. An empty only_reference: for all items.
 create or replace function draft_source_of(drive_id int, cut_off date, only_reference text)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, sequence int, shift_date date, shift_name text,
   from_m numeric, to_m numeric, previous_quantity numeric, quantity numeric, to_date_quantity numeric, held_quantity numeric, incomplete boolean,

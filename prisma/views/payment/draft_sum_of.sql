@@ -1,4 +1,4 @@
--- The sums that are kept of the shifts of a drive until a day, except for the shifts dates and names: see draft_kept_of, which says of which they stand.
+-- The cached sums of a drive's shifts until a day, except for the shifts dates and names: see draft_kept_of, which determines which are valid.
 create or replace function draft_sum_of(drive_id int, cut_off date, dates date[], names text[])
 returns table (shift_date date, shift_name text, pay_item_id int, bounded_quantity numeric, quantity numeric, held_quantity numeric, source_count int,
   incomplete_count int, seals bytea, basis text, is_agreed boolean, is_noted boolean, contested jsonb)

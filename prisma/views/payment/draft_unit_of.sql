@@ -1,8 +1,7 @@
--- What a draft of a valuation says of each shift under each pay item, summed; a probe hole, a grouted hole, its mixes and an entry of a lump sum have a row
--- each, with their
--- own key. Without the shifts shift_ids where is_kept: then of what was certified only that of the keys dates and names is read, and of what is
--- no shift's. What limits per metre add or take off is not in it: bounded_quantity is what they go by, all that counts to date.
--- seals: those of the records that the draft changes, in the order of the digest of a line.
+-- What a draft of a valuation contains of each shift under each pay item, summed; a probe hole, a grouted hole, each of its mixes and an entry of a
+-- lump sum have a row each, with their own key. With is_kept, without the shifts shift_ids; then, of what was certified, only the keys dates and
+-- names and what belongs to no shift are read. It excludes what limits per metre add or deduct: bounded_quantity is the total to date to which they
+-- apply. seals: those of the records that the draft changes, in the order of a line's digest.
 create or replace function draft_unit_of(drive_id int, cut_off date, is_kept boolean, shift_ids int[], dates date[], names text[])
 returns table (shift_date date, shift_name text, own_key text, class_code text, pay_item_id int, bounded_quantity numeric, quantity numeric,
   held_quantity numeric,
@@ -44,7 +43,7 @@ language sql stable strict rows 10000 begin atomic
       coalesce(n.held_quantity, 0) as held_quantity, coalesce(n.incomplete, false) as incomplete, n.basis, n.contested
     from record n
     full join certified c on c.pay_item_id = n.pay_item_id and c.source_key = n.source_key and c.class_code = n.class_code
-  ), sealed as ( -- the order of the digest as columns, so that one sort serves grouping and digest
+  ), sealed as ( -- in the digest's sort order, so that one sort serves grouping and digest
     select p.shift_date, p.shift_name collate "C" as shift_name, case when p.is_of_shift then '' else p.source_key end as own_key,
       case when p.is_of_shift then '' else p.class_code end as own_class, p.pay_item_id, p.source_key collate "C" as source_key,
         p.class_code collate "C" as class_code,

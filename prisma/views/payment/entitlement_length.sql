@@ -1,4 +1,4 @@
--- One row per drive: the metres that count for time entitlement, being those that countersigned shifts have bored.
+-- One row per drive: the metres that count for time entitlement, namely those bored by countersigned shifts.
 create or replace view entitlement_length as
 select d.id as drive_id, coalesce(range_agg(numrange(b.from_m, b.to_m)), '{}') as counted, coalesce(sum(b.to_m - b.from_m), 0.000) as counted_m
 from drive d

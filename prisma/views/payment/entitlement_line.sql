@@ -1,11 +1,11 @@
--- The lines of a basis of time entitlement, tendered against actual over one horizon for all of them. The length that counts is what
--- countersigned shifts have bored; of quantities, what countersigned shifts hold. to_date: what was tendered for that length against what was met and
--- done on it. at_completion: the whole drive, where on the rest of it things go as tendered. So the difference is the same by either.
--- Classes first: the baseline's metres against those of the governing class, both at the baseline's rates; a place without a class, or
--- noted by a shift that is not countersigned, counts as the baseline expects. A class that has an item is counted by that item alone.
--- Then the items. What is tendered of an item to date is its driven share, tendered · counted length / length of the drive; of an item of class metres that the
--- baseline has, tendered · the
--- baseline's metres of the class on the counted length / on the drive. Quotients are not rounded: round what is shown, once.
+-- The lines of a basis of time entitlement, tendered against actual, with one horizon for all of them. The length that counts is that bored by
+-- countersigned shifts; quantities are those in countersigned shifts. to_date: what was tendered for that length against what was encountered and
+-- done on it. at_completion: the whole drive, assuming that the rest goes as tendered. So the difference is the same with either.
+-- Classes first: the baseline's metres against those of the governing class, both at the baseline's rates; a place without a class, or noted by a
+-- shift that is not countersigned, counts as the baseline expects. A class that has an item is counted by that item alone.
+-- Then the items. The tendered quantity of an item to date is its driven share, tendered · counted length / length of the drive; for an item of class
+-- metres in the baseline, tendered · the baseline's metres of the class on the counted length / on the drive. Quotients are not rounded: round what is
+-- shown, once.
 create or replace function entitlement_line(project text, drive text, entitlement text, horizon text)
 returns table (
   line int, kind text, code text, source text, reference text, unit text, advance_rate_m_per_d numeric, hours_per_unit numeric,
@@ -23,7 +23,7 @@ language sql stable begin atomic
     where p.code = entitlement_line.project and d.code = entitlement_line.drive and e.name = entitlement_line.entitlement
   ), item as materialized (
     select i.* from basis join entitlement_item i on i.entitlement_id = basis.id
-  ), provisional as materialized ( -- where a shift that is not countersigned noted the class: one person's word, so the baseline's stands
+  ), provisional as materialized ( -- where a shift that is not countersigned noted the class: that is one person's word, so the baseline's class counts
     select coalesce(range_agg(numrange(r.from_m, r.to_m)), '{}') as place
     from basis cross join lateral governing_class_of(basis.drive_id) r where r.is_countersigned = false
   ), strip as materialized (

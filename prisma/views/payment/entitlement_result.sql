@@ -1,6 +1,6 @@
--- What the rule of a basis makes of its lines, one row. The extension is by what is countersigned, and by either horizon the same: of what is
--- still to be bored both sides are as tendered. The proportion is to the whole tendered time, so it does not extrapolate. Only the ends are rounded: hours and
--- weeks to 0.0001, each once, from sums that are not.
+-- The result of a basis's rule for its lines, one row. The extension depends on what is countersigned, and is the same for either horizon: for what is
+-- still to be bored, both sides are as tendered. The proportion is of the whole tendered time, so it does not extrapolate. Only the results are rounded:
+-- hours and weeks to 0.0001, each once, from unrounded sums.
 create or replace function entitlement_result(project text, drive text, entitlement text, horizon text)
 returns table (
   rule text, baseline text, tendered_weeks numeric, working_hours_per_week numeric, line_count int, tendered_hours numeric, actual_hours numeric,

@@ -1,8 +1,7 @@
--- What the items of a drive come to at its end: what a valuation measures to date, and what the metres that remain would bring by a baseline's
--- classes and the support that their standards, or the design sections on the way, ask for per metre. It goes by the newest version of the
--- bill and the newest revision of the lists; of a lump sum, by what its progress under all versions leaves. basis says what the rest stands on: advance,
--- standard support, the rest
--- of a lump sum, or nothing: probing, grouting and time have no standard.
+-- Expected quantities of the items at the end of a drive: what a valuation measures to date, plus what the remaining metres would bring by a baseline's
+-- classes and the support per metre in their standards, or in the design sections on the way. It uses the newest version of the bill and the newest
+-- revision of the lists; for a lump sum, what its progress under all versions leaves. basis states what the rest is based on: advance, standard support,
+-- the rest of a lump sum, or nothing: probing, grouting and time have no standard.
 create or replace function forecast_at_completion(project text, drive text, valuation int, baseline text)
 returns table (bill_version text, reference text, description text, unit text, currency text, bill_quantity numeric, to_date_quantity numeric,
   held_quantity numeric, remaining_quantity numeric, forecast_quantity numeric, basis text, bill_amount numeric, to_date_amount numeric,
@@ -29,7 +28,7 @@ language sql stable begin atomic
     join (select distinct on (d.drive_id, d.name) d.* from design_section d order by d.drive_id, d.name, d.valid_from desc nulls last) s
       on s.drive_id = a.drive_id
     join ahead h on s.from_m < h.to_m and s.to_m > h.from_m
-  ), expected as ( -- by class and item: what the standards ask for where no section rules, and what the sections ask for
+  ), expected as ( -- by class and item: the demand of the standards where no section governs, and that of the sections
     select h.class_code, h.lithology, t.zone::text as zone, t.support_item_id,
       per_metre.quantity * (h.to_m - h.from_m - coalesce((select sum(s.length_m) from section s where s.piece_m = h.from_m), 0)) as quantity
     from ahead h

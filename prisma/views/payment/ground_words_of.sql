@@ -1,4 +1,4 @@
--- measure_ground_of with what each kind of ground is as one text: two grounds are compared by it, whatever the numbers of their kinds.
+-- measure_ground_of with each kind of ground as one text, by which two grounds can be compared, whatever the numbers of their kinds.
 create or replace function ground_words_of(drive_id int)
 returns table (starts_mm int[], kinds int[], words text[])
 language sql stable strict rows 1 begin atomic

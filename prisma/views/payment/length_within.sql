@@ -1,4 +1,4 @@
--- How much of an interval of driven metres lies in a set of them; 0 where there is none.
+-- The length of an interval of driven metres that lies in a set of intervals; 0 if the set is empty.
 create or replace function length_within(from_m numeric, to_m numeric, within nummultirange) returns numeric language sql immutable
 return coalesce((select sum(upper(r) - lower(r)) from unnest(nummultirange(numrange(from_m, to_m)) * within) r), 0.000);
 

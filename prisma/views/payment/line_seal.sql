@@ -1,4 +1,4 @@
--- The canonical form of a line, hashed: what two people sign.
+-- The hashed canonical form of a line: what two people sign.
 create or replace function line_seal(bill_version text, reference text, exact_quantity numeric, to_date_quantity numeric, held_quantity numeric,
   previous_amount numeric, to_date_amount numeric, digest text)
 returns bytea language sql immutable parallel safe as $$

@@ -1,4 +1,4 @@
--- What lump sums come to until a day, by what each entry of their progress adds to the one before, in the item's unit; columns as measured_part_of.
+-- The progress of lump sums until a day: what each entry adds to the one before, in the item's unit; columns as in measured_part_of.
 create or replace function lump_part_of(drive_id int, until date, only_reference text)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,

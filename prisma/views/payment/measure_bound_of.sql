@@ -1,5 +1,5 @@
--- Between what the limits per metre of the rules hold an item until a day, over the metres that countersigned shifts bored in the rule's
--- ground, by the class that pays: what is contested brings neither minimum nor maximum until it is agreed.
+-- The bounds that limits per metre of the rules set for an item until a day, over the metres that countersigned shifts bored in the rule's ground, by
+-- the class that pays: contested ground adds neither to the minimum nor to the maximum until it is agreed.
 create or replace function measure_bound_of(drive_id int, until date)
 returns table (pay_item_id int, reference text, source text, length_m numeric, least_quantity numeric, most_quantity numeric)
 language sql stable strict rows 100 begin atomic

@@ -1,11 +1,10 @@
--- Which records each rule of a drive's bills catches, and what one of the unit of such a record measures under it: one row per rule, item of
--- support or kind of activity, and kind of ground. What is caught is so found by three numbers: match (a support item's, -1 advance,
--- -2 probing, -5 holes and -6 mixes of grouting, below -9 an activity code's), version of the bill in the order of their first days, kind of ground (see
--- measure_ground_of).
--- zones and parties are what the record's part_name and party are held against (see measured_part_in): of probing the methods, of grouting the materials
--- and purposes. class_code is the class by which the rule counts it. in_dispute: the rule asks for classes and counts it only by the class that a decision
--- not agreed, or a note not countersigned, gives the place; where the class that pays counts it too, nothing is in dispute. An empty only_reference: of all
--- items.
+-- Which records each rule of a drive's bills covers, and what one unit of such a record measures under it: one row per rule, support item or kind of
+-- activity, and kind of ground. A record is matched by three numbers: match (a support item's, -1 advance, -2 probing, -5 holes and -6 mixes of
+-- grouting, below -9 an activity code's), version of the bill in order of their first days, kind of ground (see measure_ground_of).
+-- zones and parties are compared with the record's part_name and party (see measured_part_in): for probing they are the methods, for grouting the
+-- materials and purposes. class_code is the class by which the rule counts the record. in_dispute: the rule depends on classes and counts the record
+-- only by the class given to the place by a decision that is not agreed, or a note that is not countersigned; if the class that pays counts it too,
+-- nothing is in dispute. An empty only_reference: for all items.
 create or replace function measure_catch_of(drive_id int, only_reference text, class_codes text[], bases text[], lithologies text[],
   contested_class_codes text[], contested jsonb[])
 returns table (match int, version int, kind int, pay_item_id int, reference text, source text, dimension text, class_code text, in_dispute boolean, basis text,

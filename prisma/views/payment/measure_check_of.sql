@@ -1,8 +1,8 @@
--- What the rules of a drive measure until a day, checked: what each rule catches (part rule; one that catches nothing has a row too), what
--- nothing is paid for (unmeasured), pairs of items whose rules measure the same records (twice), and sets of items that are rounded together
--- though they have different decimals (decimals). The record is measured once for all of them, and put together in memory.
--- Nothing is paid for what countersigned shifts hold and no rule catches, and for probe holes and grouted holes that no countersigned
--- shift holds. A hole without a time of drilling, or an end of grouting, has no day, and is among them whatever the day.
+-- A check of what the rules of a drive measure until a day: what each rule covers (part rule; also for a rule that covers nothing), what is not paid
+-- (unmeasured), pairs of items whose rules measure the same records (twice), and sets of items that are rounded together though they have different
+-- decimals (decimals). The record is measured once for all of them, and combined in memory.
+-- Not paid are contents of countersigned shifts that no rule covers, and probe holes and grouted holes in no countersigned shift. A hole without a
+-- time of drilling, or an end of grouting, has no day, and is among them whatever the day.
 create or replace function measure_check_of(project text, drive text, until date)
 returns table (part text, bill_version text, reference text, other_reference text, unit text, record_count int, quantity numeric, held_quantity numeric,
   incomplete_count int, source text, code text, first_key text, last_key text, reason text, reference_list text[], step numeric)
@@ -21,7 +21,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
       union all
       select m.* from place cross join lateral lump_part_of(place.id, measure_check_of.until, '') m
     ) m
-  ), taken as materialized ( -- by record and item; what lies in one stretch is there once, and is not put together with the rest
+  ), taken as materialized ( -- by record and item; records within one stretch occur once and need no grouping
     select m.source, m.source_key, m.pay_item_id, m.match, m.quantity is null as is_incomplete, m.is_held,
       case when not m.is_kept_apart then m.quantity end as quantity, case when m.is_kept_apart then m.quantity end as held_quantity
     from measured m where m.pay_item_id is not null and m.is_single
@@ -33,7 +33,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select t.pay_item_id, count(*)::int as record_count, count(*) filter (where t.is_incomplete)::int as incomplete_count, sum(t.quantity) as quantity,
       sum(t.held_quantity) as held_quantity
     from taken t where t.pay_item_id is not null group by t.pay_item_id
-  ), record as materialized ( -- how many items pay or hold it, and which of them pay it: of most there is one, of those of more than two the list is made apart
+  ), record as materialized ( -- how many items pay or hold it, and which of them pay it: usually one; for more than two the list is built separately
     select t.source, t.source_key, min(t.match) as match, count(t.pay_item_id) as item_count, count(t.pay_item_id) filter (where not t.is_held) as paid_count,
       min(t.pay_item_id) filter (where not t.is_held) as one_id, max(t.pay_item_id) filter (where not t.is_held) as other_id
     from taken t group by t.source, t.source_key
@@ -41,7 +41,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select m.source, m.match, count(*) as record_count, min(m.source_key collate "C") as first_key, max(m.source_key collate "C") as last_key,
       'no_rule' as reason
     from (
-      select m.source, m.match, m.source_key from measured m where m.pay_item_id is null and m.is_single -- what lies in one stretch is there once
+      select m.source, m.match, m.source_key from measured m where m.pay_item_id is null and m.is_single -- records within one stretch occur once
       union all
       select r.source, r.match, r.source_key from record r where r.item_count = 0
     ) m
@@ -63,7 +63,7 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     where h.shift_state is distinct from 'countersigned' and (h.shift_id = any ((select shift_ids from paid_by_silence_of(place.id))::int[])) is not true
       and coalesce(production_day(h.done_at - interval '1 millisecond', place.time_zone, place.day_start) <= measure_check_of.until, true)
     having count(*) > 0
-  ), several as ( -- few kinds of them
+  ), several as ( -- there are few distinct sets
     select s.item_ids, count(*) as record_count, min(s.source_key collate "C") as first_key
     from (
       select array[r.one_id, r.other_id] as item_ids, r.source_key from record r where r.source <> 'lump' and r.paid_count = 2

@@ -1,9 +1,8 @@
--- The ground of a drive as payment sees it, in one row: where it changes, and to what kind. A kind is what its places have in common for
--- whoever measures: the class that pays and its basis, the lithology, what contests the class. There are few kinds and few changes, however
--- many notes: neighbours that say the same are one. Kind 1 is nothing at all, and that of a record without a place.
--- class_codes is the class that pays: agreed, else noted by a shift that is countersigned, or deemed accepted where that pays. contested_class_codes is the one
--- that would pay if the
--- decision that stands there were agreed, or the note countersigned.
+-- The ground of a drive as payment sees it, in one row: where it changes, and to what kind. A kind combines what matters for measuring: the class
+-- that pays and its basis, the lithology, and what contests the class. There are few kinds and few changes, however many notes: equal neighbours are
+-- merged. Kind 1 is empty, also for records without a place. class_codes: the class that pays, which is agreed, or else noted by a shift that is
+-- countersigned, or deemed accepted if that pays. contested_class_codes: the class that would pay if the open decision were agreed, or the note
+-- countersigned.
 create or replace function measure_ground_of(drive_id int)
 returns table (starts_mm int[], kinds int[], class_codes text[], bases text[], lithologies text[], contested_class_codes text[], contested jsonb[])
 language sql stable strict rows 1 begin atomic

@@ -1,6 +1,6 @@
--- What a record measures up to a place: of a line of pieces what belongs to those before it, of anything else its share along the
--- length. Rounded to a billionth here, and to the decimals of the item at the line, nowhere between: what lies between two places is the
--- difference, so the parts of a record sum to it exactly, however it is cut.
+-- What a record measures up to a place: for a line of pieces, what belongs to the pieces before it; otherwise its share by length. Rounded to a
+-- billionth here, and to the item's decimals in the line, nowhere in between: the quantity between two places is a difference, so the parts of a
+-- record sum to it exactly, however it is divided.
 create or replace function measured_before(total numeric, pieces numeric, from_m numeric, to_m numeric, positions_m numeric[], at_m numeric)
 returns numeric language sql immutable parallel safe begin atomic
   select case

@@ -1,4 +1,4 @@
--- What each rule of a drive catches until a day; a rule that catches nothing has a row too.
+-- What each rule of a drive covers until a day; also for a rule that covers nothing.
 create or replace function measured_by_rule(project text, drive text, until date)
 returns table (bill_version text, reference text, unit text, record_count int, quantity numeric, held_quantity numeric, incomplete_count int)
 language sql stable begin atomic

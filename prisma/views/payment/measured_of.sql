@@ -1,4 +1,4 @@
--- The same of all shifts. What a limit per metre of an item adds to or deducts from all the rest is a separate row, with the key limit.
+-- The same for all shifts. What a limit per metre of an item adds to or deducts from the rest is a separate row, with the key limit.
 create or replace function measured_of(drive_id int, until date, only_reference text)
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, shift_date date, shift_name text, from_m numeric,
   to_m numeric, quantity numeric, held_quantity numeric, incomplete boolean, basis text, contested jsonb)
@@ -22,4 +22,4 @@ end;
 comment on function measured_of(int, date, text) is
   'What the rules of a drive''s bills measure until a day, by item, record and ground class, and what a limit per metre adds or deducts, in base units (nr, '
   'm, m2, m3, kg, s); held_quantity: of a class that is contested, or disputed; basis: agreed, noted, or both, of the class that pays; contested: class '
-  'decisions that stand there and are not agreed (number, state, groundClass).';
+  'decisions there that are not agreed (number, state, groundClass).';

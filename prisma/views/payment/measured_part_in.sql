@@ -1,18 +1,17 @@
--- What the rules of a drive's bills measure until a day, one row per item, record and stretch of one kind of ground: what
--- shifts hold that are countersigned, or deemed accepted where that pays, with the probe holes that were drilled and the holes that were grouted in them; lump
--- sums are lump_part_of. A record is measured by the version of the bill
--- that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a key in words that stays when
--- its shift is posted again.
--- quantity is null where the record lacks what the rule asks for. total is the whole record's, of which quantity is the part between from_m and
--- to_m (see measured_before); pieces says that it goes with the pieces of its line, and a part in which none stands is left out. is_alone: no
--- other row has its item, record and class; is_single: the whole record lies in one stretch. An empty only_reference: of all items. Where also_uncaught is set,
--- what no rule catches has rows too, without an item.
+-- What the rules of a drive's bills measure until a day, one row per item, record and stretch of one kind of ground: the contents of shifts that are
+-- countersigned, or deemed accepted if that pays, with the probe holes drilled and the holes grouted in them; lump sums are in lump_part_of. A record
+-- is measured by the version of the bill that counts on its date, in the base unit of what the rule measures: nr, m, m2, m3, kg, s. Each record has a
+-- key in words that stays the same when its shift is posted again.
+-- quantity is null if the record lacks what the rule needs. total is that of the whole record, quantity the part between from_m and to_m (see
+-- measured_before); pieces means that it is divided by the pieces of its line, and parts without any are left out. is_alone: no other row has its item,
+-- record and class; is_single: the whole record lies in one stretch. An empty only_reference: for all items. With also_uncaught, records that no rule
+-- covers have rows too, without an item.
 --
--- Nothing is joined that could be joined the wrong way round: the records of a shift are found by its number, the stretch that holds an end
--- of a record in their sorted starts by halving, what is caught by three numbers in a hash of few rows.
--- part_name: the zone of support, the method of a probe hole, the material of a mix; party: who answers for time, the purpose of a grouting round.
+-- No join depends on the planner's choice of order: the records of a shift are found by its number, the stretch that contains an end of a record by
+-- binary search in their sorted starts, and the rules that cover it by three numbers in a hash of few rows.
+-- part_name: the zone of support, the method of a probe hole, the material of a mix; party: responsible party of time, purpose of a grouting round.
 -- other_quantity: seconds of grouting of a hole, m3 of a mix.
--- without_shift_ids: shifts that are left out, as what they measure is known already; their probe holes and grouted holes are not.
+-- without_shift_ids: shifts to leave out, because their results are known already; their probe holes and grouted holes are still measured.
 create or replace function measured_part_in(drive_id int, until date, only_reference text, also_uncaught boolean, without_shift_ids int[])
 returns table (pay_item_id int, reference text, source text, source_key text, class_code text, in_dispute boolean, shift_date date, shift_name text,
   from_m numeric, to_m numeric, quantity numeric, basis text, contested jsonb, total numeric, pieces numeric, line_from_m numeric, line_to_m numeric,
@@ -47,7 +46,7 @@ language sql stable strict rows 100000 begin atomic
       null::numeric as other_quantity
     from read s
     cross join lateral (select b.drive_id, b.from_m, b.to_m from boring b where b.shift_id = s.id offset 0) b
-    where b.drive_id = measured_part_in.drive_id -- here, so that no index of the drive is read for each shift
+    where b.drive_id = measured_part_in.drive_id -- condition here, so that the drive's index is not read for each shift
     union all
     select s.shift_date, s.shift_name, s.version, r.support_item_id, s.shift_key || '/support/' || r.line, r.from_m, r.to_m, r.quantity, r.zone::text, null,
       r.thickness_mm,

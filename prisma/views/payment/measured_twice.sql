@@ -1,5 +1,5 @@
--- Pairs of items whose rules measure the same records. Often meant, as where supply and installation are separate items. What is held is
--- paid by another item meanwhile, and not among them.
+-- Pairs of items whose rules measure the same records. Often intended, as where supply and installation are separate items. Held quantities, which
+-- another item pays in the meantime, are not included.
 create or replace function measured_twice(project text, drive text, until date)
 returns table (bill_version text, reference text, other_reference text, record_count int, first_key text)
 language sql stable begin atomic

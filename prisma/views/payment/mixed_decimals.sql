@@ -1,4 +1,4 @@
--- Sets of items that divide the same records and have different decimals: what is paid of all of them is whole in the coarsest.
+-- Sets of items that divide the same records and have different decimals: their total is rounded to the coarsest.
 create or replace function mixed_decimals(project text, drive text, until date)
 returns table (bill_version text, reference_list text[], step numeric)
 language sql stable begin atomic

@@ -1,5 +1,5 @@
--- One row per notice: when it is due, and how far it is. The day of the event does not count, the last day counts whole, by the local days of the project.
--- What is sent or answered after the moment asked for is not yet so.
+-- One row per notice: when it is due, and its state. The day of the event does not count, the last day counts in full, by the local days of the
+-- project. A sending or an answer after the moment asked for does not count yet.
 create or replace view notice as
 select
   p.code as project_code,

@@ -1,5 +1,5 @@
--- The shifts of a drive that are deemed accepted under a rule by which that pays: they count in valuations, and each line shows them.
--- Where no rule says so no shift is read.
+-- The shifts of a drive that are deemed accepted under a rule by which that pays: they count in valuations, and each line shows them. No shift is read
+-- if there is no such rule.
 create or replace function paid_by_silence_of(drive_id int)
 returns table (shift_ids int[], shift_keys text[])
 language sql stable strict rows 1 begin atomic

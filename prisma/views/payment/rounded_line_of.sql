@@ -1,5 +1,5 @@
--- Quantities of pay items rounded as the lines of a valuation are: to the item's decimals, those that are rounded together to sum to their
--- rounded sum, in the coarsest step of the group. Exact quantities are in base units, rounded ones and the step in the item's unit.
+-- Quantities of pay items rounded like the lines of a valuation: to the item's decimals, those that are rounded together so that they sum to their
+-- rounded sum, in the coarsest step of the group. Exact quantities are in base units; rounded ones and the step are in the item's unit.
 create or replace function rounded_line_of(drive_id int, item_ids int[], exact_quantities numeric[])
 returns table (pay_item_id int, quantity numeric, step numeric, reference_list text[])
 language sql stable strict rows 100 begin atomic

@@ -1,12 +1,12 @@
 -- Quantities of pay items, and what is held of them, each split into shares by a key, rounded so that the shares of an item sum to its line: by
--- largest remainder, of equal ones (to a millionth of a step, as a third leaves a billionth here or there) the first by key. items, keys, quantities and
--- held_quantities (in base units) go together.
+-- largest remainder, of equal ones (to a millionth of a step, as thirds differ by a billionth) the first by key. items, keys, quantities and
+-- held_quantities (in base units) correspond to each other.
 create or replace function split_to_lines(drive_id int, valuation int, items int[], keys int[], quantities numeric[], held_quantities numeric[])
 returns table (pay_item_id int, key int, quantity numeric, held_quantity numeric)
 language sql stable strict rows 1000 begin atomic
   with share as materialized (
     select s.pay_item_id, s.key, s.quantity, s.held_quantity from unnest(items, keys, quantities, held_quantities) s(pay_item_id, key, quantity, held_quantity)
-  ), exact as materialized ( -- of all items, as an item without a share is rounded together with others nevertheless
+  ), exact as materialized ( -- for all items, because an item without a share may still be rounded together with others
     select i.id as pay_item_id, coalesce(s.quantity, 0) as quantity, coalesce(s.held_quantity, 0) as held_quantity
     from valuation v
     join bill b on b.drive_id = v.drive_id and b.valid_from <= v.cut_off

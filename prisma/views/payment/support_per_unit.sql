@@ -1,4 +1,4 @@
--- What one of the unit that a support item is counted in measures, by the dimensions of the item; null: the item has no such dimension.
+-- What one counting unit of a support item measures, by the dimensions of the item; null: the item has no such dimension.
 create or replace function support_per_unit(dimension text, unit text, length_m numeric, mass_kg_per_m numeric, mass_kg_per_m2 numeric, mass_kg numeric,
   centre_line_diameter_m numeric, thickness_mm numeric)
 returns numeric language sql immutable parallel safe

@@ -1,4 +1,4 @@
--- What nothing is paid for until a day, by what it is.
+-- What is not paid until a day, by kind.
 create or replace function unmeasured(project text, drive text, until date)
 returns table (source text, code text, record_count int, first_key text, last_key text, reason text)
 language sql stable begin atomic

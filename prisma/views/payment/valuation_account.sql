@@ -1,4 +1,4 @@
--- The same of the valuations.
+-- The same for the valuations.
 create or replace view valuation_account as
 select d.project_code, d.drive_code, d.valuation_number, d.state, d.cut_off, d.currency, a.*, d.drive_id, d.valuation_id
 from valuation_document d

@@ -1,6 +1,6 @@
--- The lines of a valuation in the order in which it is paid by: the versions of the bill by their first day, the groups by their first
--- item. With each line the sums of its group and of its version, and those carried down to it from the first line; all are sums of rounded
--- amounts. It reads the lines of valuation_document, so that whoever has them need not measure again.
+-- The lines of a valuation in payment order: the versions of the bill by their first day, the groups by their first item. Each line has the sums of its
+-- group and of its version, and those carried forward from the first line; all are sums of rounded amounts. It takes the lines of valuation_document,
+-- so that a caller who has them need not measure again.
 create or replace function valuation_account_of(lines json)
 returns table (line_number int, bill_version text, group_code text, group_title text, reference text, description text, unit text, rate numeric,
   bill_quantity numeric, previous_quantity numeric, quantity numeric, to_date_quantity numeric, held_quantity numeric, percent_of_bill numeric,

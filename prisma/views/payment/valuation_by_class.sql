@@ -1,5 +1,5 @@
--- What a valuation has to date, split by the ground class that its records lie in; null: no class there, a record without a place, or what a
--- limit per metre adds or takes off. The shares of an item sum to its line, and those held to what the line holds.
+-- The quantities of a valuation to date, split by the ground class of its records; null: no class there, a record without a place, or what a limit per
+-- metre adds or deducts. The shares of an item sum to its line, and the held shares to the quantity held in the line.
 create or replace function valuation_by_class(project text, drive text, valuation int)
 returns table (bill_version text, reference text, unit text, ground_class_code text, quantity numeric, held_quantity numeric)
 language sql stable strict rows 1000 begin atomic
@@ -11,7 +11,7 @@ language sql stable strict rows 1000 begin atomic
       coalesce(sum(m.quantity) filter (where m.is_held), 0) as held_quantity
     from asked cross join lateral valuation_part_of(asked.drive_id, asked.number) m
     group by m.pay_item_id, m.class_code
-  ), class as materialized ( -- in the order of their codes, none last
+  ), class as materialized ( -- in order of their codes, null last
     select c.class_code, row_number() over (order by nullif(c.class_code, '') collate "C" nulls last)::int as key from (select distinct class_code from share) c
   ), list as (
     select array_agg(s.pay_item_id) as items, array_agg(c.key) as keys, array_agg(s.quantity) as quantities, array_agg(s.held_quantity) as held_quantities

@@ -1,4 +1,4 @@
--- The same by intervals of the given length on round chainages; null: a record without a place, or what a limit adds or takes off.
+-- The same by intervals of the given length on round chainages; null: a record without a place, or what a limit adds or deducts.
 create or replace function valuation_by_interval(project text, drive text, valuation int, interval_m numeric)
 returns table (bill_version text, reference text, unit text, from_chainage_m numeric, to_chainage_m numeric, quantity numeric, from_m numeric,
   held_quantity numeric)
@@ -9,7 +9,7 @@ language sql stable strict rows 1000 begin atomic
     from valuation v join drive d on d.id = v.drive_id join project p on p.id = d.project_id
     where p.code = valuation_by_interval.project and d.code = valuation_by_interval.drive and v.number = valuation_by_interval.valuation
   ), part as (
-    -- least() takes no notice of null
+    -- least() ignores null
     select m.*, asked.origin_m, case when m.from_m is not null then least(interval_holding(asked.origin_m + m.from_m, interval_m)::int,
       asked.last_cell) end as first_n,
       case when m.from_m = m.to_m then least(interval_holding(asked.origin_m + m.from_m, interval_m)::int, asked.last_cell)

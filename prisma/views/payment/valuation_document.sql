@@ -1,5 +1,5 @@
--- One row per valuation: its life, its sums in the currency of its bills, the seal over its lines, and the lines themselves as a list, in the order
--- of the bill: all of one computation, as that of a draft goes over the whole record.
+-- One row per valuation: its life, its sums in the currency of its bills, the seal over its lines, and the lines themselves as a list, in the order of
+-- the bill: all from one computation, because a draft is computed from the whole record.
 create or replace view valuation_document as
 select
   p.code as project_code,

@@ -47,9 +47,9 @@ cross join lateral (
     c.basis, c.contested, c.rounded_with, c.deemed_shifts
   from certified_line c where v.state = 'certified' and c.valuation_id = v.id
   union all
-  select f.* from draft_line_in(v.drive_id, v.cut_off, has_schema_privilege('kept', 'usage')) f where v.state <> 'certified' -- a reader of the reports may not
+  select f.* from draft_line_in(v.drive_id, v.cut_off, has_schema_privilege('kept', 'usage')) f where v.state <> 'certified' -- readers of the reports may not
 ) l
-cross join lateral ( -- after the lines, so that they are drafted once and not for each item
+cross join lateral ( -- after the lines, so that they are computed once and not per item
   select i.* from pay_item i where i.id = l.pay_item_id offset 0
 ) i
 cross join lateral (select b.* from bill b where b.id = i.bill_id offset 0) b;
@@ -70,5 +70,5 @@ comment on column valuation_line.deemed_shifts is
 comment on column valuation_line.digest is 'SHA-256 over the SHA-256 of each source''s canonical row, in the order of their keys.';
 comment on column valuation_line.basis is 'Basis of the class of the records that changed it: agreed, noted, or both; null: none has a class.';
 comment on column valuation_line.contested is
-  'Where the rule asks for classes: the class decisions that stand over its records and are not agreed, as JSON: number, state, groundClass; state noted: by '
+  'Where the rule depends on classes: the class decisions over its records that are not agreed, as JSON: number, state, groundClass; state noted: by '
   'a note that is not countersigned. Null: none.';

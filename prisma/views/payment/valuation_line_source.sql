@@ -1,4 +1,4 @@
--- What stands behind each certified line: one row per record and line.
+-- The records behind each certified line: one row per record and line.
 create or replace view valuation_line_source as
 select p.code as project_code, d.code as drive_code, v.number as valuation_number, s.reference, s.bill_version, s.source, s.source_key, s.class_code,
   s.sequence,
@@ -16,4 +16,4 @@ comment on column valuation_line_source.effect is
   'that is not agreed, and nothing of it counts; incomplete: lacks an input of the rule; contested: certified before and unchanged, its class is contested.';
 comment on column valuation_line_source.basis is 'Basis of its class: agreed, noted, or both; null: no class.';
 comment on column valuation_line_source.contested is
-  'Where the rule asks for classes: class decisions that stand there and are not agreed, as JSON: number, state, groundClass.';
+  'Where the rule depends on classes: class decisions there that are not agreed, as JSON: number, state, groundClass.';

@@ -1,7 +1,7 @@
--- What a valuation has to date, one row per item, record and stretch of one kind of ground, in base units: a draft what its bills measure now
--- and what limits per metre add or take off; a certified one what was certified of each record until then. Where a record still measures what
--- was certified its pieces are known; else its quantity lies evenly between the ends that were certified. What is held is apart: of a
--- certified one what is held now if it comes to what was held then, else as much without a place.
+-- The quantities of a valuation to date, one row per item, record and stretch of one kind of ground, in base units: for a draft what its bills measure
+-- now and what limits per metre add or deduct; for a certified valuation what was certified of each record until then. If a record still measures what
+-- was certified, its pieces are known; otherwise its quantity is spread evenly between the ends that were certified. Held quantities are separate: for a
+-- certified valuation what is held now if that equals what was held then, otherwise the same amount without a place.
 create or replace function valuation_part_of(drive_id int, valuation int)
 returns table (pay_item_id int, class_code text, from_m numeric, to_m numeric, quantity numeric, is_held boolean, total numeric, pieces numeric,
   line_from_m numeric, line_to_m numeric, positions_m numeric[])
@@ -32,14 +32,14 @@ language sql stable strict rows 100000 begin atomic
   ), standing as (
     select p.pay_item_id, p.source_key, p.class_code, sum(p.quantity) as quantity from part p
     where not p.is_held and exists (select from asked where is_certified) group by p.pay_item_id, p.source_key, p.class_code
-  ), compared as materialized ( -- one that is not certified has none
+  ), compared as materialized ( -- a draft has none
     select coalesce(c.pay_item_id, s.pay_item_id) as pay_item_id, coalesce(c.source_key, s.source_key) as source_key,
       coalesce(c.class_code, s.class_code) as class_code,
       c.quantity, c.from_m, c.to_m, coalesce(c.quantity = s.quantity, false) as is_standing
     from certified c full join standing s on s.pay_item_id = c.pay_item_id and s.source_key = c.source_key and s.class_code = c.class_code
   ), moved as materialized (
     select m.pay_item_id, m.source_key, m.class_code from compared m where not m.is_standing
-  ), held as ( -- in base units, of a certified one
+  ), held as ( -- in base units, for a certified valuation
     select l.pay_item_id, l.held_quantity * l.base_per_unit as quantity,
       round(coalesce(h.quantity, 0) / l.base_per_unit, i.decimals) = l.held_quantity as is_standing
     from asked join certified_line l on l.valuation_id = asked.id join pay_item i on i.id = l.pay_item_id

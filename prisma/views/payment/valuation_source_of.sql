@@ -1,5 +1,5 @@
--- One row per record behind a line of a valuation: what was certified of it, or what would be now. An empty only_reference: of all lines.
--- Planned at each reading for the line that is asked for: a plan kept for any line may take half as long again.
+-- One row per record behind a line of a valuation: what was certified of it, or what would be now. An empty only_reference: for all lines.
+-- Planned at each reading for the requested line: a generic plan may take half as long again.
 create or replace function valuation_source_of(drive_id int, valuation int, only_reference text)
 returns table (project_code text, drive_code text, valuation_number int, reference text, bill_version text, source text, source_key text, class_code text,
   sequence int,
@@ -30,7 +30,7 @@ language sql stable strict cost 100000 rows 100000 set work_mem = '32MB' set pla
       from draft_source_of(v.drive_id, v.cut_off, valuation_source_of.only_reference) f where v.state::text <> 'certified'
     ) o
     where v.drive_id = valuation_source_of.drive_id and v.number = valuation_source_of.valuation
-    offset 0 -- once, and not for each item
+    offset 0 -- once, not per item
   ) s
   join version_of_item(valuation_source_of.drive_id) b on b.pay_item_id = s.pay_item_id;
 end;

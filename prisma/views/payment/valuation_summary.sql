@@ -9,7 +9,7 @@ comment on view valuation_summary is 'One row per valuation: cut-off, state, who
 comment on column valuation_summary.amount is 'Sum of the amounts of this period. [currency]';
 comment on column valuation_summary.held_count is 'Lines with a quantity that is held apart: disputed, or of a class that is contested.';
 comment on column valuation_summary.agreed_seal is 'The seal that was agreed; if it differs from seal, the record has changed since.';
-comment on column valuation_summary.measured_change is 'Number of the change after which the record stood when it was certified.';
+comment on column valuation_summary.measured_change is 'Number of the last change of the record before it was certified.';
 comment on column valuation_summary.open_shift_count is
   'Shifts until the cut-off that are neither countersigned nor paid as deemed accepted: they do not count, and it cannot be certified. Null: certified.';
 comment on column valuation_summary.agreed_for is 'For which party, as JSON: code, name, kind, side at that moment; so the others. Null: not recorded.';

@@ -1,4 +1,4 @@
--- The version of the bill that each pay item of a drive is of; as a function, so that the many rows that it is joined to are joined by hash.
+-- The version of the bill to which each pay item of a drive belongs; a function, so that it is hash-joined to the many rows.
 create or replace function version_of_item(drive_id int)
 returns table (pay_item_id int, bill_version text)
 language sql stable strict rows 100 begin atomic

@@ -1,5 +1,5 @@
 -- One row per shift of a calendar, with the dates on which that calendar is in force: from valid_from to before valid_to. The
--- calendars of a project follow one another without gap; the first one is valid from the beginning (-infinity).
+-- calendars of a project follow each other without a gap; the first one is in force from the beginning (-infinity).
 create or replace view calendar_in_force as
 select n.project_id, n.id as calendar_shift_id, n.name, n.start_time, n.end_time, n.weekdays, coalesce(n.valid_from, '-infinity') as valid_from,
   coalesce((select min(l.valid_from) from calendar_shift l where l.project_id = n.project_id and l.valid_from > coalesce(n.valid_from, '-infinity')),

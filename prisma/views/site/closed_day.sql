@@ -1,4 +1,4 @@
--- One row per drive and date on which it is closed, by a closure of the site or its own; planned when any of them is.
+-- One row per drive and date on which it is closed, by a closure of the site or of the drive; planned if any of them is.
 create or replace view closed_day as
 select d.id as drive_id, day::date as closed_on, bool_or(c.planned) as planned, string_agg(c.name, ', ' order by c.from_date, c.code) as name
 from site_closure c

@@ -1,5 +1,5 @@
--- One row per drive and span of dates, valid_from to before valid_to, with the data of its machine and the limits of doubt that are in
--- force: what a boring of that date is held against.
+-- One row per drive and span of dates, valid_from to before valid_to, with the machine data and the limits of doubt in force: those with which a boring
+-- of that date is compared.
 create or replace view drive_limit as
 select d.id as drive_id, greatest(l.valid_from, m.valid_from) as valid_from, least(l.valid_to, m.valid_to) as valid_to,
   m.rated_disc_load_kn, m.rated_torque_knm, m.installed_power_kw, m.rated_thrust_kn,

@@ -1,5 +1,5 @@
--- The data of a drive's machine that are in force at its face: on the date of its last shift or, where it is later, of the boring
--- furthest ahead; those from the beginning when there is neither. No row for a drive without a machine.
+-- The data of a drive's machine in force at its face: on the date of its last shift or, if later, of the boring furthest ahead; those from the beginning
+-- if there is neither. No row for a drive without a machine.
 create or replace function machine_at_face(drive int) returns setof machine_data language sql stable begin atomic
   select m.*
   from drive d

@@ -1,5 +1,5 @@
 -- One row per machine and revision of its data, with the dates on which they are in force: from valid_from to before valid_to. The
--- first are valid from the beginning (-infinity).
+-- first are in force from the beginning (-infinity).
 create or replace view machine_data as
 select machine_id, valid_from, coalesce(lead(valid_from) over (partition by machine_id order by valid_from), 'infinity') as valid_to, revision,
   disc_count, disc_radius_mm, rated_disc_load_kn, stroke_length_m, installed_power_kw, rated_thrust_kn, rated_torque_knm,

@@ -1,6 +1,6 @@
--- The production day that holds an instant, from its production_day_start to before that of the next: by the clock on the wall,
--- less one day where the clocks show the start of day too early, as they do in the hour of a change. (make_interval, as a cast
--- from text is not immutable and would keep the planner from inlining the function.)
+-- The production day that contains an instant, from its production_day_start to before that of the next: by local time, less one day where the clock
+-- shows the start of day too early, as in the hour of a clock change. (make_interval, because a cast from text is not immutable and would keep the
+-- planner from inlining the function.)
 create or replace function production_day(instant timestamptz, time_zone text, day_start text)
 returns date language sql immutable parallel safe
 return (timezone(time_zone, instant) - make_interval(hours => left(day_start, 2)::int, mins => right(day_start, 2)::int))::date

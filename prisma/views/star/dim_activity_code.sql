@@ -1,4 +1,4 @@
--- Dimension: codes of activities.
+-- Dimension: activity codes.
 create or replace view dim_activity_code as
 select c.id as activity_code_id, c.project_id, p.code as project_code, c.code, c.description, c.counts_as::text as time_class,
   c.counts_as not in ('boring', 'regripping', 'outside_working_time') as non_boring,

@@ -1,4 +1,4 @@
--- Dimension: every day from the first to the last that a fact names, with ISO week and month.
+-- Dimension: every day from the first to the last in any fact, with ISO week and month.
 create or replace view dim_date as
 select
   day.date,

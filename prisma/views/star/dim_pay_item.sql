@@ -1,4 +1,4 @@
--- Dimension: items of the bills, with the version of the bill that each belongs to.
+-- Dimension: items of the bills, with their version of the bill.
 create or replace view dim_pay_item as
 select i.id as pay_item_id, d.project_id, i.drive_id, p.code as project_code, d.code as drive_code, b.version as bill_version, b.valid_from as bill_valid_from,
   b.currency::text as currency, i.reference, i.group_code, i.group_title, i.position, i.description, i.unit, i.kind::text as kind, i.decimals,

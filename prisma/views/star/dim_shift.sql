@@ -1,4 +1,4 @@
--- Dimension: shifts. All that a shift posts is replaced with it, so a copy is kept up to date shift by shift, by change_number.
+-- Dimension: shifts. Everything posted by a shift is replaced with it, so a copy is kept up to date shift by shift, by change_number.
 create or replace view dim_shift as
 select s.shift_id, d.project_id, s.drive_id, s.project_code, s.drive_code, s.shift_date, s.shift_name, s.production_day, s.starts_at, s.ends_at, s.starts_local,
   s.ends_local,

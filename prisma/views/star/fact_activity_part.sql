@@ -1,5 +1,5 @@
--- Fact: one row per activity and production day that it falls in, as in the time ledger, with keys instead of words. The ledger is made once a drive, and
--- all else is found for each part by its key (offset 0), whatever the statistics.
+-- Fact: one row per activity and production day in which it falls, as in the time ledger, with keys instead of names. The ledger is computed once per
+-- drive, and everything else is looked up for each part by key (offset 0), whatever the statistics.
 create or replace view fact_activity_part as
 select
   e.activity_id,

@@ -1,5 +1,5 @@
--- Fact: one row per boring and production day that it counts in, as boring_day divides it; a boring imported without times has one row without a day. Lengths and
--- seconds add up; means do not. Parts are made once a drive, and all else is found for each by its key (offset 0), whatever the statistics.
+-- Fact: one row per boring and production day in which it counts, as divided by boring_day; a boring imported without times has one row without a day.
+-- Lengths and seconds add up; means do not. Parts are computed once per drive, and everything else is looked up by key (offset 0), whatever the statistics.
 create or replace view fact_boring as
 select
   b.id as boring_id,

@@ -1,4 +1,4 @@
--- Fact: one row per stretch of a driven length of one note, decision and governing class.
+-- Fact: one row per stretch of driven length with one note, decision and governing class.
 create or replace view fact_ground_interval as
 select
   d.id as drive_id,

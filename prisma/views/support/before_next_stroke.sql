@@ -1,5 +1,5 @@
--- What the record misses in the strokes that would lie beyond a zone's limit once the face has advanced by one more stroke: next_stroke_of
--- by the codes of project and drive.
+-- What is missing from the record for the strokes that would lie beyond a zone's limit after the face has advanced by one more stroke:
+-- next_stroke_of by the codes of project and drive.
 create or replace function before_next_stroke(project text, drive text, stroke_length_m numeric)
 returns table (
   project_code text, drive_code text, zone text, limit_m numeric, stroke_length_m numeric, complete_to_m numeric, complete_to_chainage_m numeric,

@@ -1,7 +1,7 @@
--- Where along a drive each revision of a class's standard, of a design section and of a limit rules: from the first metre bored on
--- the production day from which it is valid, to the first one bored under the next. What is not bored yet is the last one's.
--- kind: standard, by class; section, by name, which governs from from_mm to to_mm inside its own ends; limit, by zone, null from the day
--- on which it is lifted. Null valid_from: from the beginning.
+-- Where along a drive each revision of a class's standard, of a design section and of a limit governs: from the first metre bored on
+-- the production day from which it is valid, to the first one bored under the next. What is not bored yet belongs to the last one.
+-- kind: standard, by class; section, by name, which governs from from_mm to to_mm within its own ends; limit, by zone, null from the
+-- day on which it is lifted. Null valid_from: from the beginning.
 create or replace function demand_along(drive_id int)
 returns table (kind text, id int, ground_class_id int, zone text, limit_mm int, from_mm int, to_mm int)
 language sql stable begin atomic
@@ -15,7 +15,7 @@ language sql stable begin atomic
     union all
     select 'limit', l.id, null, l.zone, l.limit_m, l.valid_from, l.zone::text, 0.000, 'infinity' from drive_support_limit l
       where l.drive_id = demand_along.drive_id
-  ), day as materialized ( -- looked for once a day, however many begin on it
+  ), day as materialized ( -- looked up once per day, however many begin on it
     select v.valid_from, bored_before(demand_along.drive_id, v.valid_from) as m from (select distinct valid_from from revision where valid_from is not null) v
   ), placed as (
     select r.*, coalesce(d.m, 0.000) as since_m,

@@ -1,7 +1,7 @@
--- Whole pieces that strokes lack, from what each is short of (in pieces, negative: over) and what of it is tolerated. Pieces are whole, so
--- less than one is not missing; it is carried to the next stroke of the run, and a piece is missing where the carried shortfall
--- reaches one and is more than is tolerated of it. What is over in a stroke fills what is carried, and nothing before or after.
--- One row a stroke that lacks a piece. Most lack nothing, and nothing is carried to them: these are passed over first.
+-- Whole pieces missing from strokes, given the shortfall of each (in pieces, negative: surplus) and its tolerance. Less than a whole
+-- piece is not missing; it is carried to the next stroke of the run, and a piece is missing when the carried shortfall reaches one and
+-- exceeds its tolerance. A surplus in a stroke fills what is carried, and nothing before or after. One row per stroke that lacks a
+-- piece. Most strokes lack nothing and have nothing carried to them: these are skipped first.
 create or replace function missing_pieces(cells int[], lacks numeric[], tolerated numeric[])
 returns table (cell int, missing int)
 language plpgsql immutable parallel safe as $$

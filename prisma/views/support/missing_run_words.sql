@@ -1,4 +1,4 @@
--- A run of strokes that lack an item as the answer before the next stroke has it: a JSON object, numbers as text.
+-- A run of strokes that lack an item, in the form of the answer before the next stroke: a JSON object, numbers as text.
 create or replace function missing_run_words(
   zone text, item_code text, kind text, description text, unit text, from_chainage_m numeric, to_chainage_m numeric, required numeric, installed numeric,
   missing numeric, rests_on text)

@@ -1,4 +1,4 @@
--- The whole drive by intervals on round chainages, as support_in_intervals has them.
+-- The whole drive by intervals on round chainages, as in support_in_intervals.
 create or replace function missing_support(project text, drive text, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text, description text, unit text,

@@ -1,4 +1,4 @@
--- Required against installed between two chainages, by intervals of the given length on round chainages; null: as one.
+-- Required against installed support between two chainages, by intervals of the given length on round chainages; null: as one.
 -- required + surplus − missing_raw = installed, in every row. missing is what is reported: due, and beyond the tolerance.
 create or replace function missing_support_between(project text, drive text, from_chainage numeric, to_chainage numeric, interval_m numeric)
 returns table (

@@ -1,8 +1,8 @@
--- What the record misses in the strokes that would lie beyond a zone's limit once the face has advanced by one more stroke: of each
--- run of strokes that follow one another, the shortfall by item. The strokes are those bored until now; where the limit is
--- shorter than a stroke, the next one itself will be beyond it. One row without item a zone that has a limit.
--- A run that lies beyond the limit as a whole is as it was judged (support_run_of), words included; of one that the limit cuts the strokes beyond it are
--- summed.
+-- What is missing from the record for the strokes that would lie beyond a zone's limit after the face has advanced by one more stroke:
+-- for each run of consecutive strokes, the shortfall by item. The strokes are those bored until now; if the limit is shorter than a
+-- stroke, the next one itself will be beyond it. One row without item per zone that has a limit.
+-- A run that lies entirely beyond the limit is taken as assessed (support_run_of), including its text; for one that the limit divides,
+-- the strokes beyond it are summed.
 create or replace function next_stroke_of(drive_id int, stroke_length_m numeric)
 returns table (
   zone text, limit_m numeric, stroke_length_m numeric, complete_to_m numeric, complete_to_chainage_m numeric, not_assessed_m numeric, is_limit_shorter boolean,
@@ -17,14 +17,14 @@ language sql stable begin atomic
     where d.id = next_stroke_of.drive_id
   ), run as materialized (
     select r.* from place cross join lateral support_run_of(place.id) r
-  ), stretch as materialized ( -- by the revision of the limit that rules the place; beyond it are the strokes that begin before end_m
+  ), stretch as materialized ( -- by the revision of the limit that governs the place; beyond it are the strokes that begin before end_m
     select l.zone, l.from_mm * 0.001 as from_m, l.limit_mm * 0.001 as limit_m, due.to_m as due_to_m, least(l.to_mm * 0.001, due.to_m) as end_m
     from place cross join lateral support_limit_along(place.id) l
     cross join lateral (select greatest(least(place.face_m + coalesce(place.stroke_length_m, 0) - l.limit_mm * 0.001, place.face_m), 0) as to_m) due
     where l.limit_mm is not null and l.from_mm * 0.001 <= place.face_m
   ), bare as materialized (
     select r.from_m, r.not_assessed_m from run r where r.support_item_id is null
-  ), zone as materialized ( -- of each zone the limit in force nearest to the face
+  ), zone as materialized ( -- for each zone the limit in force nearest to the face
     select distinct on (l.zone) place.*, l.zone, l.limit_m, l.due_to_m,
       chainage_of_driven(place.start_chainage_m, place.direction, l.due_to_m) as due_to_chainage_m, (
       select coalesce(sum(b.not_assessed_m), 0.000) from bare b join stretch k on b.from_m >= k.from_m and b.from_m < k.end_m
@@ -35,7 +35,7 @@ language sql stable begin atomic
   ), item as materialized (
     select i.id, i.code, i.kind::text, i.description, i.unit::text from drive d join support_item i on i.project_id = d.project_id
       where d.id = next_stroke_of.drive_id
-  ), cut as ( -- of runs that a limit cuts, the strokes beyond it
+  ), cut as ( -- for runs divided by a limit, the strokes beyond it
     select r.zone, r.support_item_id, s.*, s.cell - row_number() over (partition by r.zone, r.support_item_id order by s.cell) as run
     from run r
     join stretch k on k.zone = r.zone and r.from_m < k.end_m and r.last_from_m >= k.from_m

@@ -1,9 +1,8 @@
--- The pieces of an item and zone as a pattern along and around takes them: in rows. Pieces stand where they were posted, or at the place of their line; those
--- of
--- a line over an interval as the fewest rows that between_mm of the stretch in which it begins allows, at (j − 1/2)/rows of it, the pieces
--- shared among them. A row is what stands within half of between_mm of its first piece. Where no place on the ring was posted, the
--- pieces of a row with the same arc, of whichever lines, are assumed to be spaced evenly along it (is_assumed); without an arc, nowhere.
--- begins_mm, between_mm: where stretches begin, rising, and the distance from row to row that each allows.
+-- The pieces of an item and zone in the rows of a pattern along and around. Pieces are at their posted positions, or at the place of their
+-- line; those of a line over an interval are put in the fewest rows that between_mm of the stretch in which it begins allows, at
+-- (j − 1/2)/rows of it, and shared among the rows. A row is what lies within half of between_mm of its first piece. If no position on the ring
+-- was posted, the pieces of a row with the same arc, from whichever lines, are assumed to be evenly spaced along it (is_assumed); without an arc,
+-- they have no position. begins_mm, between_mm: where stretches begin, rising, and the row spacing that each allows.
 create or replace function pattern_piece_of(drive_id int, support_item_id int, zone text, begins_mm int[], between_mm int[])
 returns table (row_number int, at_um bigint, arc_deg numeric, is_assumed boolean)
 language sql stable begin atomic
@@ -40,5 +39,5 @@ language sql stable begin atomic
 end;
 
 comment on function pattern_piece_of(int, int, text, int[], int[]) is
-  'The pieces of an item and zone in rows, as a spacing along and around judges them: number of the row, place [driven micrometres], place on the ring [deg], '
+  'The pieces of an item and zone in rows, as needed for a spacing along and around: number of the row, place [driven micrometres], place on the ring [deg], '
   'null: not known; is_assumed: taken as standing evenly along the arc of its line.';

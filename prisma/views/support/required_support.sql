@@ -1,5 +1,5 @@
 -- What demands support along the driven length, one row per stretch: the inputs of every comparison, with edition and revision of the
--- lists, the classes compared where none is agreed, and what follows for each item.
+-- lists, the classes compared where none is agreed, and the resulting demand for each item.
 create or replace function required_support(drive_id int)
 returns table (
   from_chainage_m numeric, to_chainage_m numeric, length_m numeric, basis text, ground_class_code text, design_section text, edition text, gap text,

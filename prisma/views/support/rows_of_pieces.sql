@@ -1,5 +1,5 @@
--- In which row each piece stands, of pieces in the order of their places: a row begins with the first that stands farther from the beginning
--- of the row before than the reach given with it. A row so never grows beyond a reach, however densely pieces follow.
+-- The row of each piece, given pieces in order of position: a new row begins with the first piece that lies farther from the beginning of the
+-- previous row than the reach given with it. So a row never exceeds a reach, however dense the pieces.
 create or replace function rows_of_pieces(places bigint[], reaches bigint[])
 returns int[] language plpgsql immutable parallel safe as $$
 declare

@@ -1,4 +1,4 @@
--- What demands support at a place, in words: the design section, or each class considered there with its basis.
+-- What demands support at a place, as text: the design section, or each class considered there with its basis.
 create or replace function support_basis_text(design_section_id int, ground_class_ids int[], bases text[])
 returns text language sql stable begin atomic
   select coalesce(

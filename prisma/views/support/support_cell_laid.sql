@@ -1,4 +1,4 @@
--- What is required, installed and missing of a drive between rising bounds (driven metres), by stretch, part, item and zone: the cells of support_judged_of.
+-- Required, installed and missing support of a drive between rising bounds (driven metres), by stretch, part, item and zone: the cells of support_judged_of.
 create or replace function support_cell_laid(drive_id int, bounds numeric[])
 returns table (
   cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,

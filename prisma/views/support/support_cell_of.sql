@@ -1,4 +1,4 @@
--- What is required, installed and missing of a drive between bounds: support_cell_laid, and what is kept of it in schema report_kept.
+-- Required, installed and missing support of a drive between bounds: support_cell_laid here, its cached results in schema report_kept.
 create or replace function support_cell_of(drive_id int, bounds numeric[])
 returns table (
   cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,

@@ -1,13 +1,13 @@
--- The classes by which a place may have to be supported, one row per interval and class. An agreed decision rules its place alone. Elsewhere
--- nobody has agreed, so all classes considered at a place are compared, and the heavier demand governs: the decision that is proposed or
--- disputed, the class noted by the shift, and the class that was agreed last, when its decision has been withdrawn since (basis
--- last_agreed). One that was withdrawn without having been agreed never counts. Intervals of one basis do not overlap.
+-- The classes by which a place may have to be supported, one row per interval and class. An agreed decision governs its place alone.
+-- Elsewhere nothing is agreed, so all classes considered at a place are compared, and the heavier demand governs: the class of a proposed
+-- or disputed decision, the class noted by the shift, and the class agreed last whose decision has been withdrawn since (basis
+-- last_agreed). A decision withdrawn without having been agreed never counts. Intervals of one basis do not overlap.
 create or replace function support_class_of(drive_id int)
 returns table (from_m numeric, to_m numeric, ground_class_id int, basis text)
 language sql stable begin atomic
   with decision as materialized (
     select d.from_m, d.to_m, d.ground_class_id, d.state::text as state, d.agreed_at, d.number from class_decision d
-    where d.drive_id = support_class_of.drive_id and (d.withdrawn_by is null or d.agreed_by is not null) -- as the planner can estimate under row-level security
+    where d.drive_id = support_class_of.drive_id and (d.withdrawn_by is null or d.agreed_by is not null) -- form that the planner can estimate under RLS
   ), gap as ( -- where nothing is agreed
     select d.to_m as from_m, lead(d.from_m, 1, 'infinity') over (order by d.from_m) as to_m from decision d where d.state = 'agreed'
     union all
@@ -20,7 +20,7 @@ language sql stable begin atomic
       select g.from_m, null, array[g.from_m, g.to_m, g.ground_class_id] from ground_interval g where g.drive_id = support_class_of.drive_id
     ) place
     window past as (order by place.from_m rows unbounded preceding)
-  ), former as ( -- what is left of each after what was agreed later, and after what is agreed now
+  ), former as ( -- the rest of each, less what was agreed later and what is agreed now
     select d.state, d.ground_class_id, nummultirange(numrange(d.from_m, d.to_m)) - coalesce(
       range_agg(numrange(d.from_m, d.to_m)) over (order by d.state = 'agreed' desc, d.agreed_at desc,
         d.number desc rows between unbounded preceding and 1 preceding),

@@ -1,7 +1,7 @@
--- What is demanded where a design section rules, else by the standards of all classes considered at the place: of each item and zone
+-- The demand where a design section governs, otherwise by the standards of all classes considered at the place: for each item and zone
 -- the heaviest demand, that is the larger quantity per metre or the smaller spacing, with the smaller tolerance, so that what satisfies it
--- satisfies each of them. Rows of other pieces in a row, with or without a spacing around, or of another sector, stand beside one another.
--- standard_support_id: the standard whose demand is the heaviest; null: the section's.
+-- satisfies each of them. Demands with other pieces per row, with or without a spacing around, or for another sector, are separate rows.
+-- standard_support_id: the standard with the heaviest demand; null: that of the section.
 create or replace function support_demand_of(design_section_id int, standard_support_ids int[])
 returns table (
   support_item_id int, zone text, quantity_per_m numeric, tolerance_percent numeric, spacing_mm int, tolerance_mm int, pieces_per_row int,

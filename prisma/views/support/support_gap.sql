@@ -1,5 +1,5 @@
--- The gaps in the spacing of pieces that a drive's lists demand at one, one row a gap: support_gap_of by chainage. due: how many of the missing pieces
--- have their last allowed place farther behind the face than the limit that rules it.
+-- Gaps in the spacing of pieces for which a drive's lists demand one, one row per gap: support_gap_of by chainage. due: how many of the missing
+-- pieces have their last allowed position farther behind the face than the limit that governs it.
 create or replace function support_gap(project text, drive text)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, length_m numeric, item_code text, zone text, pieces_per_row int,

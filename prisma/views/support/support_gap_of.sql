@@ -1,17 +1,16 @@
--- Where pieces that are demanded at a spacing stand too far apart, one row a gap. Pieces of an item and zone, of the sector where
--- one is given, are taken along each run of stretches that follow one another and demand them: with k pieces in a row, the k-th next
--- piece must follow within spacing + tolerance, the first k within it from where the demand begins, and the last k within it before
--- it ends (the end of the run, or the face). A gap is longer than the largest spacing + tolerance of the stretches that it touches, or, within one
--- of them, longer than that one's own. Pieces missing in it: u counts spacings along the stretches, each by its own; ceil(u) − 1, each
--- at the last place that is allowed for it (places_mm): at u = 1, 2, … from where the gap begins. So an open end, from the last piece to
--- the face, becomes due place by place.
--- Where a spacing around is demanded, a row is what lies within half a spacing along of its first piece; row by row the next one must follow within
--- it (k = 1), and a row that lacks counts the pieces that its arc needs. Within a row pieces that follow one another must stand within
--- spacing + tolerance around (a), the first and the last of a sector within half of it from its ends, or
--- within it of the next piece outside; the ring closes on itself. Missing in
--- a distance g: ceil(g / a) − 1, at an end of the sector ceil(g / a − 1/2); of distances beside a place that is taken as even along an arc, ceil of the sum
--- of what they exceed, in a. Pieces without any place on the ring are taken off the narrowest distances; a row of none but such needs ceil(arc / a).
--- Positions are compared in whole micrometres; without a demand by spacing nothing is read.
+-- Where pieces demanded at a spacing are too far apart, one row per gap. Pieces of an item and zone, of the sector if one is given, are
+-- taken along each run of consecutive stretches that demand them: with k pieces in a row, the k-th next piece must follow within
+-- spacing + tolerance, the first k within it from where the demand begins, and the last k within it before it ends (the end of the run, or
+-- the face). A gap is longer than the largest spacing + tolerance of the stretches that it touches or, within one of them, longer than that
+-- one's own. Missing pieces: u counts spacings along the stretches, each by its own; ceil(u) − 1 pieces, each at the last position allowed for
+-- it (places_mm): at u = 1, 2, … from where the gap begins. So an open end, from the last piece to the face, becomes due piece by piece.
+-- If a spacing around is demanded, a row is what lies within half a spacing along of its first piece; the next row must follow within the
+-- spacing along (k = 1), and a missing row counts the pieces that its arc needs. Within a row, consecutive pieces must lie within
+-- spacing + tolerance around (a), the first and the last of a sector within half of it from its ends, or within it of the next piece outside;
+-- the ring closes on itself. Missing in a distance g: ceil(g / a) − 1, at an end of the sector ceil(g / a − 1/2); for distances beside a
+-- position that is assumed even along an arc, ceil of the sum of their excesses, in units of a. Pieces without any position on the ring are
+-- deducted from the narrowest distances; a row with only such pieces needs ceil(arc / a).
+-- Positions are compared in integer micrometres; without a demand by spacing nothing is read.
 create or replace function support_gap_of(drive_id int)
 returns table (
   support_item_id int, zone text, pieces_per_row int, from_deg numeric, to_deg numeric, from_m numeric, to_m numeric, spacing_m numeric,
@@ -52,7 +51,7 @@ language sql stable begin atomic
     select *, coalesce(lag(u_to) over (partition by run order by from_mm), 0) as u_from from counted
   ), ends as (
     select key, run, min(pieces_per_row) as k, min(from_mm)::bigint * 1000 as from_um, max(to_mm)::bigint * 1000 as to_um from stretch group by key, run
-  ), pattern as materialized ( -- from_end_deg: how far beyond the end of the sector; none or null: in it, or perhaps
+  ), pattern as materialized ( -- from_end_deg: distance beyond the end of the sector; 0 or null: within it, or possibly
     select w.key, p.*, greatest((p.arc_deg - w.from_deg + 360) % 360 - w.arc_deg, 0) as from_end_deg, 360 - (p.arc_deg - w.from_deg + 360) % 360 as to_begin_deg
     from (
       select key, support_item_id, zone, from_deg, arc_deg, array_agg(from_mm order by from_mm) as begins_mm,
@@ -63,7 +62,7 @@ language sql stable begin atomic
   ), beyond as (
     select key, row_number as pattern_row, min(to_begin_deg) as to_begin_deg, min(from_end_deg) as from_end_deg from pattern where from_end_deg > 0
       group by key, row_number
-  ), event as ( -- rank: a stretch begins before what stands at its beginning
+  ), event as ( -- rank: a stretch begins before the pieces at its beginning
     select key, from_mm::bigint * 1000 as um, 0 as rank, number, false as is_piece, false as is_unplaced, null::int as pattern_row, null::numeric as arc_deg,
       false as is_assumed from stretch
     union all
@@ -117,7 +116,7 @@ language sql stable begin atomic
     select key, run, pattern_row, min(um) as um, max(um) as last_um, min(number) as number, count(*) filter (where arc_deg is null) as unplaced,
       array_agg(arc_deg) filter (where arc_deg is not null) as arcs, array_agg(arc_deg) filter (where is_assumed) as assumed
     from standing where pattern_row is not null group by key, run, pattern_row
-  ), bow as materialized ( -- a ring without a known piece is as a sector
+  ), bow as materialized ( -- a ring without a known position is treated like a sector
     select o.*, s.arc_mm, s.around_mm, s.from_deg, s.arc_deg, s.arc_deg = 360 and o.arcs is not null as is_ring,
       array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.arcs) a order by 1) as places,
       array(select (((a - coalesce(s.from_deg, 0) + 360) % 360) * s.arc_mm::numeric / s.arc_deg)::float8 from unnest(o.assumed) a) as assumed_places,
@@ -134,7 +133,7 @@ language sql stable begin atomic
     select b.run, b.pattern_row, b.places[1] + b.arc_mm, coalesce(b.places[1] = any (b.assumed_places), false) from bow b where b.is_ring
     union all
     select b.run, b.pattern_row, e.mm, false from bow b cross join lateral (values (b.before_mm), (b.after_mm)) e(mm) where not b.is_ring
-  ), apart as ( -- beside a place that is assumed it is not known which distance lacks a piece: all that these exceed what is allowed by counts together
+  ), apart as ( -- beside an assumed position it is unknown which distance lacks a piece, so their excesses count together
     select d.*, case when not d.is_assumed then ceil(d.u) - 1 when d.nth = 1 then ceil(d.over) else 0 end::int as lacking
     from (
       select b.run, b.pattern_row, m.mm, m.next_mm, m.is_assumed, u, sum(greatest(u - 1, 0)) over (partition by b.run, b.pattern_row, m.is_assumed) as over,
@@ -145,7 +144,7 @@ language sql stable begin atomic
       cross join lateral (select round(((m.next_mm - m.mm) / b.around_mm)::numeric, 6) as u) u
       where m.next_mm is not null
     ) d
-  ), filled as ( -- pieces that may stand anywhere are taken off the narrowest distances
+  ), filled as ( -- pieces that may be anywhere are deducted from the narrowest distances
     select a.*, sum(a.lacking) over wider as upto, sum(a.lacking) over whole as of_row
     from apart a where a.lacking > 0
     window whole as (partition by run, pattern_row), wider as (partition by run, pattern_row order by next_mm - mm desc, mm rows unbounded preceding)
@@ -181,7 +180,7 @@ end;
 
 comment on function support_gap_of(int) is
   'Gaps between pieces that a drive''s lists demand at a spacing. from_m, to_m: the pieces, or ends of the demand, between which it lies [driven m]; '
-  'spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: where at the latest each missing piece must stand [driven '
+  'spacing_m, tolerance_m: the largest demanded of the stretches that it touches [m]; places_mm: the last allowed position of each missing piece [driven '
   'mm]; is_open: it reaches the face; unplaced: pieces in it whose place on the ring is not known, and which do not count for the sector, of a spacing around '
   'count for the narrowest distances; rests_on: what demands it; direction: along, or around, a distance between pieces of the row from from_m to to_m, from '
   'gap_from_deg to gap_to_deg on the ring [deg]; around_spacing_m, around_tolerance_m: demanded around [m]; found_m, allowed_m: the distance found, of a row '

@@ -1,8 +1,8 @@
--- What the support of a drive comes to by noted ground class, item and zone. Quantities given over an interval are apportioned
--- along it, pieces by where each stands; what lies where no class is noted has a null class, so that the classes sum to report.support_total.
--- The cells of a line are found in their sorted starts by halving (width_bucket). The starts are asked for in sub-selects:
--- joined, the whole list would go with each row. Most lines lie in one cell and are not shared; the others are summed line by line first, as one counts
--- once in a class that it meets again.
+-- The support of a drive by noted ground class, item and zone. Quantities given over an interval are apportioned along it, pieces by their
+-- positions; where no class is noted, the class is null, so that the classes sum to report.support_total. The cells of a line are found by
+-- binary search in their sorted starts (width_bucket). The starts are read in sub-selects: joined, the whole list would be copied to each
+-- row. Most lines lie in one cell and are not divided; the others are first summed per line, because a line counts once in a class that it
+-- enters twice.
 create or replace function support_in_ground_classes(drive_id int)
 returns table (ground_class_code text, item_code text, kind text, description text, unit text, zone text, quantity numeric, row_count int)
 language sql stable begin atomic
@@ -20,7 +20,7 @@ language sql stable begin atomic
     offset 0
   ), piece as (
     select l.*, l.first = l.last as is_whole, generate_series(l.first, l.last) as n from line l
-  ), cut as ( -- the cuts as columns, so that the share is worked out in place and not by a call
+  ), cut as ( -- the cuts as columns, so that the share is computed inline and not by a function call
     select p.*, (select class_id from cell)[p.n] as class_id, case when not p.is_whole then (select from_mm from cell)[p.n] * 0.001 end as cut_from_m,
       case when not p.is_whole then coalesce((select from_mm from cell)[p.n + 1] * 0.001, p.to_m) end as cut_to_m
     from piece p
@@ -29,7 +29,7 @@ language sql stable begin atomic
     select c.class_id, c.support_item_id, c.zone, case when not c.is_whole then c.id end as id, case when c.is_whole then c.quantity
       else apportion(c.quantity, c.pieces, c.from_m, c.to_m, c.positions_m, c.cut_from_m, c.cut_to_m) end as quantity
     from cut c
-    offset 0 -- a share is worked out once, not for its condition too
+    offset 0 -- computes each share once, not again for its condition
   ), held as (
     select p.class_id, p.support_item_id, p.zone, sum(p.quantity) as quantity, case when p.id is null then count(*) else 1 end as row_count
     from part p where p.quantity <> 0

@@ -1,7 +1,7 @@
--- One row per interval of the given length, item and zone. Intervals lie on round chainages and are half open along the
--- drive; quantities given over an interval are apportioned along it, pieces by where each is. What is at the very end belongs to the last one.
--- Intervals are numbered from 0 at the drive's start and found by dividing whole micrometres; most lines lie in one and are not
--- shared. Items are summed by their ids, and described last.
+-- One row per interval of the given length, item and zone. Intervals lie on round chainages and are half open along the drive; quantities
+-- given over an interval are apportioned along it, pieces by their positions. What lies at the end of the drive belongs to the last one.
+-- Intervals are numbered from 0 at the drive's start and found by division of integer micrometres; most lines lie in one and are not
+-- divided. Items are summed by id, and described last.
 create or replace function support_in_intervals(project text, drive text, interval_m numeric)
 returns table (
   project_code text, drive_code text, from_chainage_m numeric, to_chainage_m numeric, item_code text, kind text,
@@ -32,7 +32,7 @@ language sql stable begin atomic
     offset 0
   ), piece as (
     select l.*, l.first is not distinct from coalesce(l.last, l.first) as is_whole, generate_series(l.first, coalesce(l.last, l.first)) as cell from line l
-  ), cut as ( -- the cuts as columns, so that the share is worked out in place and not by a call
+  ), cut as ( -- the cuts as columns, so that the share is computed inline and not by a function call
     select p.*, case when not p.is_whole then p.cell * interval_m - p.origin_m end as cut_from_m,
       case when not p.is_whole then (p.cell + 1) * interval_m - p.origin_m end as cut_to_m
     from piece p

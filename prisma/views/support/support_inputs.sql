@@ -1,9 +1,9 @@
--- One row per line of a shift's support list with what it measures by the dimensions of its item as the catalogue has them
--- now, by numbers alone: support_measure_row describes it. Each figure is rounded once, to 0.001 of its
--- unit; null: the kind has no such figure, or an input is missing, which missing gives.
+-- One row per line of a shift's support list with what it measures by the current dimensions of its item in the catalogue, in
+-- numbers alone: support_measure_row describes it. Each figure is rounded once, to 0.001 of its unit; null: the kind has no
+-- such figure, or an input is missing, which missing identifies.
 --
--- Arc: the line's, clockwise from arc_from_deg to arc_to_deg; of bolts without one, the pattern's. An arc of 0 degrees is a
--- place on the ring and has no area. Length: along the interval; a row of bolts at one chainage stands for one longitudinal
+-- Arc: the line's, clockwise from arc_from_deg to arc_to_deg; for bolts without one, the pattern's. An arc of 0 degrees is a
+-- position on the ring and has no area. Length: along the interval; a row of bolts at one chainage represents one longitudinal
 -- spacing of its pattern. Arcs are measured on the bored diameter.
 create or replace function support_inputs(missing int)
 returns text[] language sql immutable parallel safe return array(

@@ -1,5 +1,5 @@
--- The number of the first interval of interval_m on round chainages, after the one numbered so, that holds support; null:
--- none does. Intervals are numbered as in support_measure_in_intervals.
+-- The number of the first interval of interval_m on round chainages, after the given number, that contains support; null: there
+-- is none. Intervals are numbered as in support_measure_in_intervals.
 create or replace function support_interval_after(drive int, interval_m numeric, number int)
 returns int language sql stable begin atomic
   select min(greatest(cell.number, support_interval_after.number::bigint + 1))::int

@@ -1,24 +1,24 @@
--- What strokes lack of the support that is demanded of them, and what stretches between rising bounds (driven metres) require, hold and lack:
--- each line is laid once, over the cuts of both, and what lies between two cuts is summed by strokes and by stretches. Null bounds: strokes alone.
--- Rows by kind:
---   stroke: a stroke, item and zone that lacks what is demanded per metre. missing is what the stroke lacks: of pieces whole ones, by
---     missing_pieces; else all of it, where it is more than is tolerated. Without item: length of the stroke that is not assessed.
---   gap: a stroke, item and zone that a gap in the spacing touches; missing: the pieces of it whose last allowed place lies in the stroke.
---   cell: a stretch, part, item and zone. missing is the local shortfall there, of what strokes lack and of gaps: of gaps by their places, of
---     strokes spread over them, pieces evenly. Cells sum to the same over any bounds.
--- Strokes are those of support_stroke, whole, whether due yet or not: support that is over in one does not make up for what lacks in another.
--- Where a judgement of them is kept (kept_shortfall_of of schema report_kept), it is read, and only stretches are laid.
--- What is demanded and missing by gaps is no part of what a stroke lacks per metre.
+-- The shortfall of strokes against the support demanded of them, and what stretches between rising bounds (driven metres) require, contain and
+-- lack: each line is laid once, over the cuts of both, and what lies between two cuts is summed by strokes and by stretches. Null bounds: strokes
+-- only. Rows by kind:
+--   stroke: a stroke, item and zone with less than is demanded per metre. missing is the shortfall of the stroke: of pieces whole ones, by
+--     missing_pieces; otherwise all of it, if it exceeds the tolerance. Without item: length of the stroke that is not assessed.
+--   gap: a stroke, item and zone touched by a gap in the spacing; missing: its pieces whose last allowed position lies in the stroke.
+--   cell: a stretch, part, item and zone. missing is the local shortfall there, from strokes and gaps: for gaps by position, for strokes
+--     spread over them, pieces evenly. Cells sum to the same over any bounds.
+-- Strokes are those of support_stroke, whole, whether due yet or not: a surplus in one does not make up for a shortfall in another. If their
+-- assessment is cached (kept_shortfall_of of schema report_kept), it is read, and only stretches are laid.
+-- Demands and missing pieces by spacing are not part of a stroke's shortfall per metre.
 --
--- Part. due: the place is farther behind the face than the zone's limit that rules it; without a limit, wherever it is behind the
--- face. not_yet_due: it is not. not_assessed: driven, and neither a design section nor a class with a standard says what is
--- demanded; a row without item gives its length, with that of places where a standard is lacking of one of the classes considered there:
--- what the others demand is compared there all the same. ahead_of_face: not driven yet.
--- Required = quantity per metre × length, exact (multiplied only: a quotient would be rounded). Installed lines are
--- apportioned along their interval, pieces by where each is: both sum over any bounds. A line at one place belongs to the segment that begins
--- there; at the very end of the drive to the last one.
--- Everything is summed by numbers: segments, strokes, stretches, demands, and a slot for each item and zone. Words are looked up for the few
--- rows of the answer.
+-- Part. due: the place is farther behind the face than the zone's limit that governs it; without a limit, anywhere behind the face.
+-- not_yet_due: closer. not_assessed: driven, but neither a design section nor a class with a standard states a demand; a row without item gives
+-- its length, including places where one of the classes considered there lacks a standard: the demand of the others is compared there all the
+-- same. ahead_of_face: not driven yet.
+-- Required = quantity per metre × length, exact (only multiplied: a quotient would be rounded). Installed lines are apportioned along their
+-- interval, pieces by position: both sum over any bounds. A line at one place belongs to the segment that begins there; at the end of the drive
+-- to the last one.
+-- Everything is summed by numbers: segments, strokes, stretches, demands, and a slot for each item and zone. Names are looked up for the few rows
+-- of the answer.
 create or replace function support_judged_of(drive_id int, bounds numeric[])
 returns table (
   kind text, cell int, from_m numeric, to_m numeric, part text, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,
@@ -26,7 +26,7 @@ returns table (
 language sql stable rows 20000 begin atomic
   with stroke as materialized (
     select case when strokes_are_kept() then '{}' else support_stroke(support_judged_of.drive_id) end as bounds
-  ), mm as materialized ( -- halving needs elements of one width: whole millimetres
+  ), mm as materialized ( -- binary search needs elements of fixed width: integer millimetres
     select array(select (m * 1000)::int as mm from unnest((select bounds from stroke)) m order by mm) as stroke,
       array(select (m * 1000)::int as mm from unnest(support_judged_of.bounds) m order by mm) as asked
   ), last_of as materialized (
@@ -46,10 +46,10 @@ language sql stable rows 20000 begin atomic
       ) g
       offset 0
     ) s
-  ), cut as materialized ( -- without nulls: subscripts of an array that has some walk it
+  ), cut as materialized ( -- without nulls: subscripting an array with nulls scans it
     select array_agg(from_mm order by segment) || max(to_mm) as mm, max(segment) as last, min(from_mm) * 0.001 as low_m, max(to_mm) * 0.001 as high_m,
       array_agg(case when is_assessed then stroke else 0 end order by segment) as strokes, array_agg(demand order by segment) as demands,
-      array_agg(from_mm::float8 order by segment) || max(to_mm)::float8 as marks -- the same as mm, halved without a call for each step
+      array_agg(from_mm::float8 order by segment) || max(to_mm)::float8 as marks -- the same as mm, searched without a function call per step
     from segment
   ), due as materialized (
     select l.zone::text as zone, l.from_mm, l.to_mm, l.due_to_mm, l.from_mm * 0.001 as from_m, l.to_mm * 0.001 as to_m, l.due_to_mm * 0.001 as due_to_m
@@ -63,11 +63,11 @@ language sql stable rows 20000 begin atomic
         select s.cell * 4 + case when not s.is_driven then 3 when not s.is_assessed then 2 when z.due_mm @> int4range(s.from_mm, s.to_mm) then 1 else 0 end
         from segment s order by s.segment) order by z.number) as parts
     from zone z
-  ), demand as materialized ( -- few: what each demands is looked up once
+  ), demand as materialized ( -- few: each demand is looked up once
     select d.*, support_basis_text(d.design_section_id, d.ground_class_ids, d.bases) as words
     from (select distinct on (demand) demand, is_assessed, design_section_id, standard_support_ids, ground_class_ids, bases from segment
       where is_driven order by demand) d
-  ), list as materialized ( -- is_spaced: by spacing alone; its pieces are required where they stand, and where one is missing
+  ), list as materialized ( -- is_spaced: by spacing alone; its pieces are required where they are, and where one is missing
     select d.demand, i.support_item_id, i.zone, coalesce(max(i.quantity_per_m), 0) as quantity_per_m,
       coalesce(max(i.tolerance_percent) filter (where i.quantity_per_m is not null), 0) as tolerance_percent, max(i.quantity_per_m) is null as is_spaced
     from demand d cross join lateral support_demand_of(d.design_section_id, d.standard_support_ids) i
@@ -75,11 +75,11 @@ language sql stable rows 20000 begin atomic
     group by d.demand, i.support_item_id, i.zone
   ), slot as materialized ( -- items and zones of the project
     select i.id as support_item_id, z.zone, z.number as zone_number, row_number() over (order by i.id, z.number)::int as slot, i.unit = 'nr' as is_counted,
-      -- only there a stroke lacks by the metre
+      -- only for these can a stroke have a shortfall per metre
       exists (select from list l where l.support_item_id = i.id and l.zone = z.zone and not l.is_spaced) as is_by_metre
     from drive d join support_item i on i.project_id = d.project_id cross join zone z
     where d.id = support_judged_of.drive_id
-  ), key as materialized ( -- a stroke, a stretch with its part, whether it is spaced there, and a slot as one number: by how much a step of each counts
+  ), key as materialized ( -- stroke, stretch with part, whether it is spaced there, and slot combined into one number: the step size of each
     select count(*) + 1 as tile, (count(*) + 1) * 8 * ((select asked from last_of) + 1) as stroke from slot
   ), listed as materialized (
     select l.demand, s.slot, l.zone, l.quantity_per_m, l.tolerance_percent, l.is_spaced from list l
@@ -106,8 +106,8 @@ language sql stable rows 20000 begin atomic
         case when l.last is null and l.first < 1 then -1 else least(coalesce(l.last, l.first), (select last from cut)) end) as segment
     from line l
   ), share as (
-    -- The cuts are columns, so that the share is worked out in place and not by a call. The last condition is always true: by it the planner expects
-    -- few pieces of a line, and not a thousand.
+    -- The cuts are columns, so that the share is computed inline and not by a function call. The last condition is always true: it makes the planner expect
+    -- few pieces per line instead of a thousand.
     select p.slot, p.is_counted, p.quantity, p.positions_m, p.from_mm, p.to_mm, p.is_whole,
       case when p.is_by_metre then (select strokes from cut)[p.segment] else 0 end as stroke,
       case when (select asked from last_of) > 0 then (select parts from tile)[p.zone_number][p.segment] else 0 end as tile,
@@ -124,7 +124,7 @@ language sql stable rows 20000 begin atomic
         - laid_before(s.quantity, s.is_counted, s.from_mm, s.to_mm, s.positions_m, s.cut_from_mm) end as quantity
     from share s
     offset 0
-  ), laid as materialized ( -- sums of int take no memory of their own: so of what is before the ninth digit and of the rest
+  ), laid as materialized ( -- sums of int need no allocated state, so the digits above and below the ninth are summed separately
     select (k.key / (select stroke from key))::int as stroke, (k.key % (select stroke from key) / (select tile from key))::int as tile,
       (k.key % (select tile from key))::int as slot, k.quantity
     from (
@@ -149,7 +149,7 @@ language sql stable rows 20000 begin atomic
       select stroke, demand, sum(to_mm - from_mm) as length_mm, min(from_mm) as from_mm, max(to_mm) as to_mm from segment where is_assessed
         and stroke > 0 group by stroke, demand
     ) k
-  ), metre as materialized ( -- what each demand lists by the metre, in a row, and which of them are its
+  ), metre as materialized ( -- the items of all demands per metre in one array, and which part of it belongs to each demand
     select array_agg(l.slot order by l.demand, l.slot) as slots, array_agg(l.quantity_per_m * 0.001 order by l.demand, l.slot) as per_mm,
       array_agg(l.quantity_per_m * 0.00001 * l.tolerance_percent order by l.demand, l.slot) as tolerated_per_mm
     from listed l where not l.is_spaced
@@ -173,7 +173,7 @@ language sql stable rows 20000 begin atomic
     select k.key, sum((k.quantity / 1000000000)::int) * 1000000000 + sum((k.quantity % 1000000000)::int) as quantity
     from (select h.stroke * (select tile from key) + h.slot as key, h.quantity from laid h where h.stroke > 0 offset 0) k
     group by k.key
-  ), spaced_in_stroke as materialized ( -- what stands or is missing where a spacing is demanded
+  ), spaced_in_stroke as materialized ( -- installed and missing pieces where a spacing is demanded
     select k.key, sum(k.required) as required, sum(k.gap_missing) as gap_missing
     from (
       select h.stroke * (select tile from key) + h.slot as key, h.quantity * 0.001 as required, 0 as gap_missing
@@ -209,7 +209,7 @@ language sql stable rows 20000 begin atomic
     from lacking l
     join stood s on s.stroke = l.stroke and s.slot = l.slot
     join slot k on k.slot = l.slot
-  ), short as materialized ( -- what strokes lack that reach into what is asked
+  ), short as materialized ( -- shortfalls of strokes that overlap the requested stretches
     select j.slot, j.is_counted, j.zone, j.missing, j.demanded_from_m, j.demanded_to_m, j.from_mm, j.to_mm
     from judged j
     where j.from_mm < ((select asked from mm))[(select asked from last_of)] and j.to_mm > ((select asked from mm))[1]
@@ -218,7 +218,7 @@ language sql stable rows 20000 begin atomic
     from kept_shortfall_of(support_judged_of.drive_id) b
     join slot k on k.support_item_id = b.support_item_id and k.zone = b.zone
     where b.demanded_from_m < ((select asked from mm))[(select asked from last_of)] * 0.001 and b.demanded_to_m > ((select asked from mm))[1] * 0.001
-  ), spread as ( -- of what strokes lack, what falls into each stretch and part
+  ), spread as ( -- the part of the strokes' shortfalls that falls into each stretch and part
     select width_bucket((at.m * 1000)::int, (select asked from mm)) as cell, case when at.m < d.due_to_m then 1 else 0 end as part, j.slot, 1.000 as missing
     from short j
     cross join lateral generate_series(1, j.missing::int) n

@@ -1,5 +1,5 @@
--- What strokes lack of the support that is demanded of them, by kind: stroke and gap of support_judged_of.
--- It reads all of a drive, and what follows from it is kept: prisma/views/kept.
+-- The shortfall of strokes against the support demanded of them, by kind: stroke and gap of support_judged_of.
+-- It reads all of a drive, and its results are cached: prisma/views/kept.
 create or replace function support_lacking_of(drive_id int)
 returns table (
   kind text, cell int, from_m numeric, to_m numeric, support_item_id int, zone text, length_m numeric, required numeric, tolerated numeric,

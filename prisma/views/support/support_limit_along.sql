@@ -1,6 +1,6 @@
--- The limit behind the face of each zone along a drive, of the revision that governs the place; before the first
--- one the end of the zone behind the face, as the project gives it; null where neither does. They tile it by zone.
--- due_to_mm: up to there the places of the stretch are due.
+-- The limit behind the face of each zone along a drive, by the revision that governs the place; before the first one, the
+-- end of the zone behind the face, as given by the project; null if there is neither. The rows of a zone cover the drive.
+-- due_to_mm: places of the stretch up to there are due.
 create or replace function support_limit_along(drive_id int)
 returns table (zone text, from_mm int, to_mm int, limit_mm int, due_to_mm int)
 language sql stable begin atomic

@@ -1,11 +1,10 @@
--- What the support of a drive measures, by item and zone: of all of it (cut total), by production day (day), by the ground
--- class noted where it stands (ground_class; null: none noted), or by interval of interval_m on round chainages (interval;
--- the key is its number from the start of the drive, from first_cell to last_cell where they are given). Each line is cut into pieces that
--- leave nothing out, and every figure of the line is apportioned to them, what goes with pieces (number, length, mass) by where
--- each of those stands and areas along the length: whatever the cut, a figure sums to the same, to
--- the last digit. A figure sums the lines that have it; a quotient stands over the lines that have both its figures.
--- Keys and items are identified by numbers until the end: a day by those since 2000, a class, an interval. A line's cells are found by dividing, or in their
--- sorted starts by halving (see noted_cell_of); most lines lie in one and are not shared. Lines are summed first by
+-- What the support of a drive measures, by item and zone: in total (cut total), by production day (day), by the ground class noted at its
+-- place (ground_class; null: none noted), or by interval of interval_m on round chainages (interval; the key is its number from the start of
+-- the drive, from first_cell to last_cell if given). Each line is divided completely, and every figure of the line is apportioned to the parts:
+-- figures of pieces (number, length, mass) by their positions, and areas by length: whatever the breakdown, a figure sums to the same, to the
+-- last digit. A figure sums the lines that have it; a quotient is over the lines that have both its figures.
+-- Keys and items are identified by numbers until the end: a day by its number since 2000, a class, an interval. A line's cells are found by
+-- division, or by binary search in their sorted starts (see noted_cell_of); most lines lie in one and are not divided. Lines are summed first by
 -- which figures they have and which inputs they lack (pattern).
 create or replace function support_measure_by(drive int, cut text, interval_m numeric, first_cell int, last_cell int)
 returns table (key text, item_code text, kind text, description text, unit text, zone text, quantity numeric, row_count int,
@@ -39,14 +38,14 @@ language sql stable begin atomic
       end end as last, axis.origin_m
     from axis
     join support_measured p on p.drive_id = support_measure_by.drive
-      and (coalesce(support_measure_by.first_cell, support_measure_by.last_cell) is null or p.span && (select span from axis)) -- a few intervals: by the index
+      and (coalesce(support_measure_by.first_cell, support_measure_by.last_cell) is null or p.span && (select span from axis)) -- for a few: by the index
     left join shift s on cut = 'day' and s.drive_id = support_measure_by.drive and s.id = p.shift_id
     offset 0
   ), piece as (
     select l.*, l.first = coalesce(l.last, l.first) as is_whole,
       generate_series(greatest(l.first, support_measure_by.first_cell), least(coalesce(l.last, l.first), support_measure_by.last_cell)) as n
     from line l
-  ), cut as ( -- a class that a line meets again counts it once; the cuts as columns, so that the shares are worked out in place and not by a call
+  ), cut as ( -- a line counts once in a class that it enters twice; the cuts are columns, so that the shares are computed inline
     select p.*, case cut when 'ground_class' then (select class_id from noted)[p.n] else p.n end as key,
       (cut = 'ground_class' and p.n > p.first and (select class_id from noted)[p.n] = any ((select class_id
         from noted)[p.first:p.n - 1])) is not true as is_counted,

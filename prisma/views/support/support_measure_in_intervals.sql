@@ -1,6 +1,6 @@
--- One row per interval of the given length that holds support, item and zone. Intervals lie on round chainages and are half
--- open along the drive; what stands at the very end belongs to the last one. They are numbered from 0 at the drive's start;
--- first_number and last_number, where given, say which are asked for.
+-- One row per interval of the given length that contains support, item and zone. Intervals lie on round chainages and are half
+-- open along the drive; what lies at the end of the drive belongs to the last one. They are numbered from 0 at the drive's
+-- start; first_number and last_number, if given, limit the range.
 create or replace function support_measure_in_intervals(project text, drive text, interval_m numeric, first_number int default null,
   last_number int default null)
 returns table (project_code text, drive_code text, interval_number int, from_chainage_m numeric, to_chainage_m numeric, item_code text,

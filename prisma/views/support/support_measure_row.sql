@@ -9,8 +9,8 @@ from support_row r
 join support_measured m on m.drive_id = r.drive_id and m.support_installed_id = r.support_installed_id;
 
 comment on view support_measure_row is
-  'One row per line of a shift''s support list with what it measures by the dimensions of its item. Quantities, not a judgement of the support: that is for the '
-  'designer and the local code.';
+  'One row per line of a shift''s support list with what it measures by the dimensions of its item. Quantities, not a judgement of the support: that is for '
+  'the designer and the local code.';
 comment on column support_measure_row.total_length_m is
   'What is counted in m; of what is counted in nr number times length: bolts, spiles, drains, lattice girders along their centre line, invert segments along '
   'the drive. [m]';
@@ -26,5 +26,5 @@ comment on column support_measure_row.delivered_volume_m3 is 'By the delivery ti
 comment on column support_measure_row.placed_volume_m3 is
   'Sprayed concrete: delivered less the rebound that the item assumes; cast concrete and cavity fill counted in m3: what was put in. [m3]';
 comment on column support_measure_row.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
-comment on column support_measure_row.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
+comment on column support_measure_row.positions_m is 'Positions of its pieces, if posted individually; null: evenly along its interval. [driven m]';
 comment on column support_measure_row.missing is 'Inputs without which a figure of its kind has no answer; empty: none.';

@@ -20,7 +20,7 @@ select
   sprayed.delivered_m3 as delivered_volume_m3,
   case when r.unit = 'm3' and i.kind in ('cast_concrete', 'cavity_fill') then r.quantity
     else round(sprayed.delivered_m3 * (1 - i.rebound_percent / 100), 3) end as placed_volume_m3,
-  case i.kind -- the inputs that are missing, by the numbers of support_inputs
+  case i.kind -- the missing inputs, by the numbers of support_inputs
     when 'bolt' then (i.length_m is null)::int + 2 * (place.arc_deg is null)::int + 4 * (place.length_m is null)::int
     when 'mesh' then case when r.unit = 'm2' then 8 * (i.lap_percent is null)::int + 16 * (i.mass_kg_per_m2 is null)::int else 0 end
     when 'sprayed_concrete' then case when r.unit = 'm3' then 128 * (place.arc_deg is null)::int + 256 * (place.length_m is null)::int else 0 end
@@ -73,10 +73,11 @@ comment on column support_measured.gross_area_m2 is 'Mesh with its laps. [m2]';
 comment on column support_measured.mass_kg is
   'What is counted in kg or t; mesh with its laps, ribs, lattice girders, lagging, invert segments by the mass of the item. [kg]';
 comment on column support_measured.theoretical_volume_m3 is 'Sprayed concrete: area times thickness, the line''s, else the item''s. [m3]';
-comment on column support_measured.expected_volume_m3 is 'What that should take by the item: theoretical · (1 + overbreak and roughness) / (1 − rebound). [m3]';
+comment on column support_measured.expected_volume_m3 is
+  'What that should take by the item: theoretical · (1 + overbreak and roughness) / (1 − rebound). [m3]';
 comment on column support_measured.delivered_volume_m3 is 'By the delivery tickets. [m3]';
 comment on column support_measured.placed_volume_m3 is
   'Sprayed concrete: delivered less the rebound that the item assumes; cast concrete and cavity fill counted in m3: what was put in. [m3]';
 comment on column support_measured.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
-comment on column support_measured.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
+comment on column support_measured.positions_m is 'Positions of its pieces, if posted individually; null: evenly along its interval. [driven m]';
 comment on column support_measured.missing is 'Inputs without which a figure of its kind has no answer, one bit each, which support_inputs names; 0: none.';

@@ -1,6 +1,6 @@
--- One row per piece of the counted support of a drive, numbered within its line: where it stands along the drive and on the ring. A place
--- between two millimetres is cut off to the micrometre below, so that it stands before every millimetre that it stands before.
--- span is its line's, found by the index.
+-- One row per piece of the counted support of a drive, numbered within its line: its position along the drive and on the ring. A position
+-- between two millimetres is rounded down to the micrometre, which keeps it on the same side of every millimetre. span is that of its
+-- line, found by the index.
 create or replace function support_piece_of(drive_id int)
 returns table (support_installed_id int, shift_id int, support_item_id int, zone text, number int, at_m numeric, arc_deg numeric, span numrange)
 language sql stable begin atomic

@@ -1,4 +1,4 @@
--- One row per line of a shift's support list, with the production day it counts in: that of its time, else of its shift's start.
+-- One row per line of a shift's support list, with the production day in which it counts: that of its time, otherwise that of its shift's start.
 create or replace view support_row as
 select
   p.code as project_code,
@@ -43,6 +43,6 @@ comment on column support_row.quantity is 'Quantity in the item''s unit.';
 comment on column support_row.span is 'From and to as a range; of one place where they are equal. [m]';
 comment on column support_row.production_day is 'Production day of the installation time, else of the shift''s start.';
 comment on column support_row.pieces is 'Number of its pieces, of a counted item; null: measured along its length.';
-comment on column support_row.positions_m is 'Where its pieces stand, when posted one by one; null: evenly along its interval. [driven m]';
-comment on column support_row.arc_positions_deg is 'Where the same pieces stand on the ring, clockwise from the crown. [°]';
+comment on column support_row.positions_m is 'Positions of its pieces, if posted individually; null: evenly along its interval. [driven m]';
+comment on column support_row.arc_positions_deg is 'Positions of the same pieces on the ring, clockwise from the crown. [°]';
 comment on column support_row.delivered_volume_m3 is 'Sprayed concrete according to the delivery tickets; null: none given. [m3]';

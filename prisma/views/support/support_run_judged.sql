@@ -1,6 +1,6 @@
--- Runs of strokes that follow one another and lack the same item in the same zone, whatever the limit; and, without item, each stroke that is not assessed
--- along all of its
--- length. A run of several strokes has them as arrays too, by place, as a limit may lie within it. words: the run as it is answered, see missing_run_words.
+-- Runs of consecutive strokes that lack the same item in the same zone, whatever the limit; and, without item, each stroke that is not assessed along
+-- its whole length. A run of several strokes also lists them as arrays, by place, as a limit may lie within it. words: the run in the form of the
+-- answer, see missing_run_words.
 create or replace function support_run_judged(drive_id int)
 returns table (
   zone text, support_item_id int, from_m numeric, to_m numeric, last_from_m numeric, required numeric, installed numeric, missing numeric, rests_on text,

@@ -1,4 +1,4 @@
--- Runs of strokes that lack the same: support_run_judged, and what is kept of it in schema report_kept.
+-- Runs of strokes with the same shortfall: support_run_judged here, its cached results in schema report_kept.
 create or replace function support_run_of(drive_id int)
 returns table (
   zone text, support_item_id int, from_m numeric, to_m numeric, last_from_m numeric, required numeric, installed numeric, missing numeric, rests_on text,

@@ -1,9 +1,9 @@
--- The length between the first and the last bound, cut wherever something changes: at the bounds, the face, the limits behind
--- it, the classes considered, the design sections, and where a revision of a list or limit begins. Each segment lies in one
--- cell, between two bounds that follow one another, and knows what demands its support. Segments with the same lists
--- share a number, demand. Places are whole millimetres, so that the segments of an interval are found in the sorted cuts by halving
--- (width_bucket). The cuts are asked for in sub-selects: joined, the whole list would go with each row. What is demanded is worked out
--- between the places where it may change, which are fewer than the cuts, and looked up by each segment.
+-- The length between the first and the last bound, divided wherever something changes: at the bounds, the face, the limits behind it, the classes
+-- considered, the design sections, and where a revision of a list or limit begins. Each segment lies in one cell, between two consecutive bounds,
+-- and has the lists that demand its support. Segments with the same lists share a number, demand. Places are integer millimetres, so that the
+-- segments of an interval are found by binary search in the sorted cuts (width_bucket). The cuts are read in sub-selects: joined, the whole list
+-- would be copied to each row. The demand is computed between the places where it may change, which are fewer than the cuts, and looked up by
+-- each segment.
 create or replace function support_segment(drive_id int, bounds numeric[])
 returns table (
   segment int, cell int, from_mm int, to_mm int, is_driven boolean, is_assessed boolean, is_known boolean, demand int, design_section_id int,
@@ -52,7 +52,7 @@ language sql stable begin atomic
       where s.kind = 'standard' and s.ground_class_id = c.ground_class_id and ((select mm from change))[c.n] >= s.from_mm
         and ((select mm from change))[c.n] < s.to_mm
     ) s on true
-  ), held as ( -- of most places one class is held, and they are not sorted with those of several
+  ), held as ( -- most places have one class and need not be sorted with those of several
     select n, array[ground_class_id] as ground_class_ids, array[basis] as bases, case when id is not null then array[id] end as standard_support_ids,
       id is not null as is_known
     from (select c.*, count(*) over (partition by c.n) as held from class_part c) c where held = 1

@@ -1,5 +1,5 @@
--- The cells in which support is looked at near the face: strokes, as support is put in by strokes, and what lies between
--- them without a boring. What is longer than 2.5 m (imported, or not recorded) is cut into equal parts of at most that, each end to the nearest millimetre.
+-- The cells for assessing support near the face: strokes, because support is installed stroke by stroke, and lengths between them without a
+-- boring. Those longer than 2.5 m (imported, or not recorded) are divided into equal parts of at most that, each end to the nearest millimetre.
 create or replace function support_stroke(drive_id int) returns numeric[] language sql stable begin atomic
   with stroke as materialized (
     select (min(b.from_m) * 1000)::int as from_mm, (max(b.to_m) * 1000)::int as to_mm from boring b where b.drive_id = support_stroke.drive_id

@@ -1,4 +1,4 @@
--- unsupported_length of each drive: one row a drive and zone.
+-- unsupported_length of each drive: one row per drive and zone.
 create or replace view unsupported as
 select p.code as project_code, d.code as drive_code, u.zone, u.face_m, u.face_chainage_m, u.limit_m, u.unsupported_m, u.supported_to_m,
   u.supported_to_chainage_m, u.complete_to_m, u.complete_to_chainage_m, u.incomplete_m, u.overdue_m, u.not_assessed_m, u.overdue_not_assessed_m,

@@ -1,7 +1,7 @@
--- Unsupported length behind the face, one row a zone. A stroke is complete in a zone when each item that is demanded of it
--- there is in, within the tolerance, and its whole length is assessed. The unsupported length runs from the face back to the
--- nearest complete stroke. The limit is exceeded when any incomplete stroke begins farther behind the face, also behind
--- complete ones: a hole in the support is no less one.
+-- Unsupported length behind the face, one row per zone. A stroke is complete in a zone when each item demanded of it there is
+-- installed, within the tolerance, and its whole length is assessed. The unsupported length runs from the face back to the
+-- nearest complete stroke. The limit is exceeded when any incomplete stroke begins farther behind the face, even behind
+-- complete ones: it is still a hole in the support.
 create or replace function unsupported_judged(drive_id int)
 returns table (
   zone text, face_m numeric, face_chainage_m numeric, limit_m numeric, unsupported_m numeric,
@@ -23,7 +23,7 @@ language sql stable begin atomic
   ), zone as materialized ( -- with the limit in force at the face
     select s.zone, max(s.limit_m) filter (where face.m >= s.from_m and face.m < s.to_m) as limit_m, bool_or(s.limit_m is not null) as is_limited
     from stretch s cross join face group by s.zone
-  ), incomplete as materialized ( -- one row a zone and stroke that lacks something there, or is not assessed along its whole length; all others are complete
+  ), incomplete as materialized ( -- one row per zone and stroke that lacks something there, or is not assessed along its whole length; all others are complete
     select zone, cell, from_m, to_m, bool_or(is_short) as is_short, sum(not_assessed_m) as not_assessed_m, min(short_from_m) as short_from_m,
       max(rests_on) as rests_on
     from (
@@ -32,7 +32,7 @@ language sql stable begin atomic
       select z.zone, f.cell, f.from_m, f.to_m, false, f.not_assessed_m, null, null from found f cross join zone z where f.zone is null and f.not_assessed_m > 0
     ) k
     group by zone, cell, from_m, to_m
-  ), behind_face as ( -- how many strokes that follow one another up to the face are not complete
+  ), behind_face as ( -- number of consecutive strokes up to the face that are not complete
     select n.zone, count(*)::int as strokes
     from (select i.zone, i.cell, row_number() over (partition by i.zone order by i.cell desc) as nth from incomplete i) n cross join face
     where n.cell = face.strokes - n.nth + 1
@@ -72,4 +72,4 @@ language sql stable begin atomic
 end;
 
 comment on function unsupported_judged(int) is
-  'Unsupported length behind the face of a drive, one row a zone: the rows of unsupported_length, judged by what its strokes lack. [m]';
+  'Unsupported length behind the face of a drive, one row per zone: the rows of unsupported_length, from the shortfall of its strokes. [m]';

@@ -1,4 +1,4 @@
--- Unsupported length behind the face, one row a zone: unsupported_judged says how it is found.
+-- Unsupported length behind the face, one row per zone: as defined in unsupported_judged.
 create or replace function unsupported_length(project text, drive text)
 returns table (
   project_code text, drive_code text, zone text, face_m numeric, face_chainage_m numeric, limit_m numeric, unsupported_m numeric,
@@ -14,8 +14,8 @@ language sql stable begin atomic
 end;
 
 comment on function unsupported_length(text, text) is
-  'Unsupported length behind the face of a drive, one row a zone. limit_m: length behind the face within which the zone''s support may be incomplete, of the '
-  'revision in force at the face, null when none does [m]; each place is due by the revision that rules it; unsupported_m: from the face back to the nearest '
+  'Unsupported length behind the face of a drive, one row per zone. limit_m: length behind the face within which the zone''s support may be incomplete, of the '
+  'revision in force at the face, null when none does [m]; each place is due by the revision that governs it; unsupported_m: from the face back to the nearest '
   'stroke whose support is complete [m]; supported_to_m: where that one ends [m]; complete_to_m: to where everything from the start of the drive is complete '
   '[m]; incomplete_m: length of all incomplete strokes [m]; overdue_m: the part of them beyond the limit [m]; not_assessed_m: driven length without a class, '
   'or where a class considered there has no standard, never counted as supported [m]; overdue_not_assessed_m: the part of it beyond the limit, in strokes '

@@ -1,4 +1,4 @@
--- Unsupported length behind the face of a drive, one row a zone: unsupported_judged, and what is kept of it in schema report_kept.
+-- Unsupported length behind the face of a drive, one row per zone: unsupported_judged here, its cached results in schema report_kept.
 create or replace function unsupported_of(drive_id int)
 returns table (
   zone text, face_m numeric, face_chainage_m numeric, limit_m numeric, unsupported_m numeric,
@@ -8,4 +8,4 @@ language sql stable begin atomic
   select * from unsupported_judged(unsupported_of.drive_id);
 end;
 
-comment on function unsupported_of(int) is 'Unsupported length behind the face of a drive, one row a zone: see unsupported_length. [m]';
+comment on function unsupported_of(int) is 'Unsupported length behind the face of a drive, one row per zone: see unsupported_length. [m]';

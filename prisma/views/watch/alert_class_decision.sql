@@ -1,4 +1,4 @@
--- One row per rule of kind class_decision_open and class decision that was proposed so long ago and is not agreed.
+-- One row per rule of kind class_decision_open and class decision that was proposed longer ago than its threshold and is not agreed.
 create or replace function alert_class_decision(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, c.number::text as subject, age.d as value, r.threshold as limit_value, 'd'::text as unit,

@@ -1,4 +1,4 @@
--- One row what an alert is raised for at the moment asked for: a rule that is on, and what it holds for; and each hold point passed without a release.
+-- One row per condition that raises an alert at the moment asked for: an active rule and its subject, or a hold point passed without a release.
 create or replace view alert_condition as
 select p.code as project_code, d.code as drive_code, c.kind, c.rule, c.subject, c.value, c.limit_value, c.unit, c.text, d.id as drive_id
 from drive d
@@ -21,7 +21,7 @@ comment on view alert_condition is
 comment on column alert_condition.kind is 'Kind of alert, as in alert_kind.';
 comment on column alert_condition.rule is 'Code of the rule; null: a hold point that was passed, which needs none.';
 comment on column alert_condition.subject is
-  'What in the drive it is about: face, zone, shift, place, hole, decision or hold point. Of a rule it is one row per subject.';
+  'Its subject in the drive: face, zone, shift, place, hole, decision or hold point; a rule has one row per subject.';
 comment on column alert_condition.value is 'In the unit; null: not known.';
 comment on column alert_condition.limit_value is 'What it passed, in the unit; null: there is no figure.';
 comment on column alert_condition.unit is 'Unit of both.';

@@ -1,4 +1,4 @@
--- One row per rule of kind cover_below that holds. Where less than the threshold is left to drive, all that is left must be open to the face.
+-- One row per rule of kind cover_below that is met. If less than the threshold is left to drive, the face must be free to advance over all of it.
 create or replace function alert_cover(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, 'face'::text as subject, far.m as value, far.least_m as limit_value, 'm'::text as unit,

@@ -1,4 +1,4 @@
--- One row per hold point that the face has passed and of which no release stands.
+-- One row per hold point that the face has passed without a valid release.
 create or replace function alert_hold_point(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select null::text as rule, h.code as subject, -h.ahead_m as value, null::numeric as limit_value, 'm'::text as unit,

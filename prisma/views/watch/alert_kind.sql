@@ -1,5 +1,5 @@
--- One row per kind of alert: what it means, its units, and the tables whose changes bring it or end it. A kind that is judged in the transaction is judged
--- when that writes to one of them: rows of the drive, or rows of the project as a whole. The others are judged by the clock alone, after a change.
+-- One row per kind of alert: its meaning, its units, and the tables whose changes raise or clear it. A kind that is evaluated in the transaction is
+-- evaluated when that writes to one of them: rows of the drive, or rows of the project as a whole. The others are only evaluated periodically.
 create or replace function alert_kind() returns table (kind text, threshold_unit text, unit text, needs_rule boolean, in_transaction boolean,
   drive_tables text[],
   project_tables text[], meaning text) language sql immutable parallel safe as $$
@@ -9,7 +9,7 @@ from (values
   ('cover_below', 'm', 'm', true, true, array['boring', 'probe_hole', 'probe_requirement'], '{}'::text[],
     'The face may go less far than the threshold, as the ground ahead is probed; where no probe requirement is in force, the probed length counts.'),
   ('hold_point_passed', null, 'm', false, true, array['boring', 'hold_point', 'hold_point_release'], '{}',
-    'The face has passed a hold point of which no release stands. It needs no rule and cannot be switched off.'),
+    'The face has passed a hold point without a valid release. It needs no rule and cannot be switched off.'),
   ('thrust_above', '%', 'kN', true, true, array['boring', 'shift'], array['machine', 'machine_revision'],
     'A boring of the last 24 hours of boring had more thrust per disc than the threshold in percent of the rated load of a disc.'),
   ('unsupported_above', null, 'm', true, false,

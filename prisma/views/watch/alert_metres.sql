@@ -1,5 +1,5 @@
--- One row per rule of kind metres_open and run of metres without a boring that is older: since the boring beyond it ended, or its shift; one without times is
--- older than any.
+-- One row per rule of kind metres_open and run of metres without a boring that has been open for longer: since the boring beyond it ended, or its
+-- shift; a run without times counts as older than any threshold.
 create or replace function alert_metres(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, chainage_text(o.from_chainage_m) as subject, age.h as value, r.threshold as limit_value, 'h'::text as unit,

@@ -1,5 +1,5 @@
--- One row per rule of kind minutes_open and shift with minutes without an activity, that ended so long ago. Only a draft can have any: they are settled before a
--- shift is submitted.
+-- One row per rule of kind minutes_open and shift with minutes without an activity that ended longer ago than the threshold. Only a draft can have any:
+-- they must be settled before a shift is submitted.
 create or replace function alert_minutes(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, s.shift_date || ' ' || n.name as subject, age.h as value, r.threshold as limit_value, 'h'::text as unit,

@@ -1,4 +1,4 @@
--- One row per alert that was raised, cleared ones too.
+-- One row per alert ever raised, including cleared ones.
 create or replace view alert_register as
 select p.code as project_code, d.code as drive_code, a.number, a.kind, a.rule, a.subject, a.value, a.limit_value, a.unit, a.text, a.raised_at, a.raised_by,
   a.acknowledged_at, a.acknowledged_by, a.acknowledgement, a.cleared_at, a.cleared_by, a.clearance, a.cleared_at is null as is_open, a.drive_id,

@@ -1,4 +1,4 @@
--- One row per drive and alert rule that is on for it.
+-- One row per drive and active alert rule.
 create or replace view alert_rule_of_drive as
 select d.id as drive_id, r.code as rule, r.kind, r.threshold
 from alert_rule r

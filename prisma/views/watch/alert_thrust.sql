@@ -1,5 +1,5 @@
--- One row per rule of kind thrust_above that holds: of the borings of the 24 hours up to the end of the last one, the highest thrust per disc is above the
--- given part of the rated load. Borings without times are not looked at.
+-- One row per rule of kind thrust_above that is met: the highest thrust per disc in the borings of the 24 hours up to the end of the last one is above the
+-- given part of the rated load. Borings without times are ignored.
 create or replace function alert_thrust(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, 'face'::text as subject, round(b.thrust_per_disc_kn::numeric, 3) as value, round(m.rated_disc_load_kn * r.threshold / 100, 3) as limit_value,

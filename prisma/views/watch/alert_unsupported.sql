@@ -1,4 +1,4 @@
--- One row per rule of kind unsupported_above and zone that it holds for. value: from the face back to where the first incomplete or not assessed stroke begins.
+-- One row per rule of kind unsupported_above and zone where it is met. value: from the face back to where the first incomplete or unassessed stroke begins.
 create or replace function alert_unsupported(drive_id int) returns table (rule text, subject text, value numeric, limit_value numeric, unit text, text text)
 language sql stable begin atomic
   select r.rule, u.zone as subject, u.face_m - u.complete_to_m as value, u.limit_m as limit_value, 'm'::text as unit,

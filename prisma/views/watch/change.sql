@@ -1,5 +1,5 @@
--- The changes of a project's record, one row per transaction that wrote to it, in the order in which they were committed: whoever has read up to a
--- number has missed nothing before it. drives: codes of the drives whose rows it wrote, empty when all were of the project as a whole;
+-- The changes of a project's record, one row per transaction that wrote to it, in the order in which they were committed: a reader who has read up to a
+-- number has missed nothing before it. drives: codes of the drives whose rows it wrote, empty if all belong to the project as a whole;
 -- kinds: parts of the record that it wrote to; hash: SHA-256 of the entry and, through the one before it, of all before it.
 create or replace view change as
 select c.project_id, c.number, c.made_at, c.actor, c.credential, c.reason, c.request, c.tables,

@@ -1,4 +1,4 @@
--- What each table of the record is of, in words of the trade: one row per table of which the history is kept. kind: a part of the record.
+-- The part of the record to which each table belongs, in the words of the trade: one row per table with a history. kind: a part of the record.
 create or replace function change_kind() returns table (table_name text, kind text) language sql immutable parallel safe as $$
   values
     ('project', 'project'),

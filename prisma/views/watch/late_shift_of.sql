@@ -1,6 +1,5 @@
--- One row per shift of a drive by the calendar that has ended and has not been posted: those of missing_shift, and those after the last one posted until the
--- moment asked for, but those of closed days. None is expected before the first shift of a drive, nor after the last where the face stands at the end of the
--- drive.
+-- One row per calendar shift of a drive that has ended and has not been posted: those of missing_shift, and those from the last one posted until the moment
+-- asked for; closed days excluded. None is expected before the first shift of a drive, nor after the last once the face is at the end of the drive.
 create or replace function late_shift_of(drive_id int) returns table (shift_date date, shift_name text, ended_at timestamptz)
 language sql stable begin atomic
   select m.shift_date, m.shift_name, m.to_at from missing_shift m where m.drive_id = late_shift_of.drive_id and m.to_at <= (select moment_asked())

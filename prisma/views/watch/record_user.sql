@@ -1,5 +1,5 @@
--- What still uses a row of the record, one row per user, by kind and name, four of a kind at most. p_table: activity_code, equipment, ground_class,
--- support_item, calendar_shift, machine, drive or bill; p_id: its id. kind: in words; name: by which people know it, with the drive where it is of one.
+-- What still uses a row of the record, one row per user, by kind and name, at most four per kind. p_table: activity_code, equipment, ground_class,
+-- support_item, calendar_shift, machine, drive or bill; p_id: its id. kind: in words; name: as people know it, including the drive where there is one.
 create or replace function record_user(p_table text, p_id int) returns table (kind text, name text) language sql stable begin atomic
   with used as (
     select (select t.code from activity_code t where t.id = p_id and p_table = 'activity_code') as activity_code,

@@ -1,4 +1,4 @@
--- One row per shift: the last change that wrote to its document. Whoever keeps a copy reads again the shifts whose number has risen.
+-- One row per shift: the last change that wrote to its document. To update a copy, read again the shifts whose number has risen.
 create or replace view shift_changed as
 select h.id as shift_id, h.drive_id, h.from_change as change_number, c.made_at as changed_at
 from history.shift h

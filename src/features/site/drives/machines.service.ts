@@ -158,7 +158,7 @@ const named = (code: string): string => `machine ${code} in project ${scope().pr
 
 const absent = (code: string): Error => notFound(named(code));
 
-/** The data from the beginning, if the write changes a figure of them and later revisions exist: a caller who leaves validFrom out must confirm that they are meant. */
+/** The initial data, if the write changes a figure of them and later revisions exist: a caller who omits validFrom must confirm that they are meant. */
 const FIRST = `select f.revision, (r.data ->> 'revision') as given, (select max(l.valid_from)::text from machine_data l where l.machine_id = $1) as latest
   from machine_data m cross join lateral (select to_jsonb(m) - 'valid_to' as data) r
   cross join lateral (select j ->> 'revision' as revision, j - 'valid_to' as data from jsonb_array_elements($2::jsonb) j where j ->> 'valid_from' = '-infinity') f

@@ -10,7 +10,7 @@ export type JsonKind = 'text' | 'number' | 'boolean' | 'list';
 export interface Column {
   /** its heading, without the unit */
   field: string;
-  /** the properties that lead to its value */
+  /** the path of properties to its value */
   path: string[];
   type: CellType;
   json: JsonKind;
