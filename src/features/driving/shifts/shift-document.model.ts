@@ -28,7 +28,11 @@ export const MOST_PIECES = 10_000;
 registerEnum(ResponsibleParty, {
   name: 'ResponsibleParty',
   description: 'The party responsible for lost time.',
-  values: { contractor: 'Contractor', employer: 'Employer', third_party: 'Somebody else' },
+  values: {
+    contractor: 'Contractor',
+    employer: 'Client, the employer under the contract',
+    third_party: 'Third party',
+  },
 });
 
 @InputType('ShiftBoringInput', {

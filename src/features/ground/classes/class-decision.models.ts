@@ -30,7 +30,7 @@ registerEnum(ClassDecisionState, {
 
 const NUMBER = 'Number of the decision in its drive, given by the client';
 const CONTRACTOR = 'Representative of the contractor';
-const EMPLOYER = 'Representative of the employer';
+const EMPLOYER = 'Representative of the client, the employer under the contract';
 
 /** Number in a drive. */
 @ArgsType()

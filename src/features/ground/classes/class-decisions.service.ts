@@ -167,7 +167,7 @@ const standingDecision = async (
 
 const PARTIES = [
   ['contractorRepresentative', 'contractor'],
-  ['employerRepresentative', 'employer'],
+  ['employerRepresentative', 'client'],
 ] as const;
 
 /** @throws ProblemError invalid for each party without a named representative */
