@@ -8,7 +8,7 @@ const PROJECT = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: '
 const SETTINGS = ['DATABASE_URL', 'DATA_DIR', 'API_KEY_PEPPER'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
 
-/** The settings that the command finds in its environment. */
+/** Sets the environment variables that the command reads. */
 const set = (settings: Partial<Record<(typeof SETTINGS)[number], string>>): void => {
   for (const name of SETTINGS) {
     if (settings[name] === undefined) delete process.env[name];
@@ -18,7 +18,7 @@ const set = (settings: Partial<Record<(typeof SETTINGS)[number], string>>): void
 
 const run = (...args: string[]): ReturnType<typeof captured> => captured('administrator', ...args);
 
-/** Makes a key and takes it from the first line. */
+/** Creates a key and takes it from the first line of the output. */
 const keyOf = async (...args: string[]): Promise<string> => {
   const { status, out, err } = await run('key', ...args);
   if (status !== 0) throw new Error(err);
@@ -55,7 +55,7 @@ describe('drivebook administrator add', () => {
     const members = '/v1/projects/FIRST/members';
     expect((await ada.put(`${members}/eva`, { roles: ['engineer'] })).status).toBeLessThan(300);
     expect((await ada.get(members)).body).toEqual([{ subject: 'eva', roles: ['engineer'], party: null }]);
-    // an administrator signs nothing: that takes its own role
+    // an administrator cannot sign: that takes another role
     const shift = '/v1/projects/FIRST/drives/N/shifts/2027-03-01/day';
     expect((await ada.post(`${shift}/countersign`, {})).status).toBe(403);
     const eva = await site.as('eva');
@@ -163,7 +163,7 @@ describe('drivebook administrator key', () => {
       const shift = `/v1/projects/${project}/drives/N/shifts/2027-03-01/day`;
       for (const act of ['countersign', 'reopen'])
         expect((await machine.post(`${shift}/${act}`, { reason: 'none' })).status).toBe(403);
-      // its own key is not the project's to see
+      // the project does not list its key
       const keys = (await machine.get(`/v1/projects/${project}/api-keys`)).body as { name: string }[];
       expect(keys.map(({ name }) => name)).toEqual(['logger']);
     }

@@ -9,9 +9,9 @@ const inDays = (days: number): string => new Date(Date.now() + days * DAY_MS).to
 
 let site: Site;
 let owner: Caller;
-/** Everything that was answered but the answers that show a new key. */
+/** All answers except those that show a new key. */
 const answered: string[] = [];
-/** The keys that were made. */
+/** The keys created. */
 const made: string[] = [];
 
 beforeAll(async () => {
@@ -351,7 +351,7 @@ describe('an API key', () => {
     expect((await untilAnswered(() => site.bearing(old.key).get(PROJECT), 401)).status).toBe(401);
     const after = await create({ name: 'turn' });
     for (const { key } of [next, after]) expect((await site.bearing(key).get(PROJECT)).status).toBe(200);
-    await create({ name: 'turn' }, '/v1/projects/P2/api-keys'); // the name is another one there
+    await create({ name: 'turn' }, '/v1/projects/P2/api-keys'); // there the name belongs to another project
   });
 
   it('is never the third of a name when several are made at once', async () => {

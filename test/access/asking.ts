@@ -17,7 +17,7 @@ import { RULE } from '../../src/common/auth/permit.js';
 import type { TestApp } from '../harness/app.js';
 import type { Caller } from './site.js';
 
-/** Sends what gets as far as the rule beside the route. */
+/** Sends a request that reaches at least the rule of the route. */
 export const send = (caller: Caller, method: string, path: string): supertest.Test => {
   if (method === 'GET') return caller.get(path);
   if (method === 'DELETE') return caller.delete(path);
@@ -25,7 +25,7 @@ export const send = (caller: Caller, method: string, path: string): supertest.Te
   return method === 'PUT' ? caller.put(path, {}) : caller.post(path, {});
 };
 
-/** A value of a type, sound enough to reach the field's own rules. */
+/** A value of a type, valid enough to reach the field's own rules. */
 const sample = (type: GraphQLInputType, name: string): string => {
   const bare = getNullableType(type);
   if (isListType(bare)) return name === 'weekdays' ? '[1]' : '[]';
@@ -64,7 +64,7 @@ const leavesOf = (type: GraphQLOutputType): string => {
   return first ? `{ ${first.name}${leaf ? '' : ` ${leavesOf(first.type)}`} }` : '';
 };
 
-/** A field with arguments that are sound enough, and something of its answer. */
+/** A field with valid enough arguments, and a selection of its answer. */
 export const fieldOf = ({ app }: Pick<TestApp, 'app'>, right: string, project: string): string => {
   const [typeName = '', fieldName = ''] = right.split('.');
   const { schema } = app.get(GraphQLSchemaHost);
@@ -74,7 +74,7 @@ export const fieldOf = ({ app }: Pick<TestApp, 'app'>, right: string, project: s
   return `${fieldName}${argumentsOf(field.args, project)} ${leavesOf(field.type)}`;
 };
 
-/** A query or mutation that asks for one field. */
+/** A query or mutation with one field. */
 export const queryOf = (app: Pick<TestApp, 'app'>, right: string, project: string): string => {
   const asked = fieldOf(app, right, project);
   const [typeName] = right.split('.');

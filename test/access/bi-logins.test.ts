@@ -5,7 +5,7 @@ import { captured } from '../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalOf, rowsOf } from '../harness/service-role.js';
 
-// Logins for BI, made by the command. What each reads is compared with what the owner reads of the projects granted to it.
+// BI logins, created by the command. What each reads is compared with what the owner reads of its granted projects.
 
 const before = process.env.DATABASE_URL;
 const LOGIN = `bi_${process.pid}`;
@@ -20,14 +20,14 @@ const bi = (...args: string[]): ReturnType<typeof captured> => captured('bi', ..
 
 const connected = async (url: string): Promise<pg.Client> => {
   const client = new pg.Client({ connectionString: url });
-  client.on('error', () => undefined); // some are ended by the command
+  client.on('error', () => undefined); // the command ends some of them
   await client.connect();
   return client;
 };
 
 const codes = (client: pg.Client): Promise<object[]> => rowsOf(client, 'select code from project order by 1');
 
-/** What a statement finds once its connection was ended: the client hears of it then at the latest. */
+/** Whether the connection was ended: the client notices at its next statement at the latest. */
 const isEnded = async (client: pg.Client): Promise<boolean> =>
   client.query('select 1').then(
     () => false,
@@ -211,7 +211,7 @@ it('reads another project once it is granted, and no longer once that is revoked
       }),
     ]),
   );
-  await reading.query('begin isolation level repeatable read'); // it would go on seeing the record of now
+  await reading.query('begin isolation level repeatable read'); // it would continue to see the current record
   expect(await codes(reading)).toHaveLength(2);
   expect(await bi('revoke', LOGIN, '--project', 'BETA')).toMatchObject({
     status: 0,

@@ -10,7 +10,7 @@ const PROJECT_URL = `/v1/projects/${PROJECT}`;
 
 let app: TestApp;
 
-/** Sets the service's clock wrong by this much; that of the database, another process, stays right. */
+/** Makes the service's clock wrong by this much; that of the database, another process, stays right. */
 const skew = (byMs: number): void => {
   jest.useFakeTimers({
     now: Date.now() + byMs,
@@ -112,7 +112,7 @@ describe.each([
     const made = await app.http.post(`${PROJECT_URL}/api-keys`).send({ name, scopes: ['record.read'] });
     const asked = (): Promise<{ status: number }> =>
       app.http.get(PROJECT_URL).set('Authorization', `Bearer ${made.body.key}`);
-    // again where a loaded machine took the second to ask
+    // retried, as a loaded machine may take longer than a second
     await until(async () => {
       await app.sql(`update api_key set expires_at = clock_timestamp() + interval '1 s' where prefix = $1`, [
         made.body.prefix,
@@ -120,6 +120,6 @@ describe.each([
       return (await asked()).status === 200;
     });
     await app.sql('select pg_sleep(1.1)');
-    expect((await asked()).status).toBe(401); // the answer kept for two seconds does not outlive the key
+    expect((await asked()).status).toBe(401); // the cached answer does not outlive the key
   });
 });

@@ -3,7 +3,7 @@ import { aProject } from '../builders/project.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { type ShiftAnswer, shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
-// A countersigned shift is put as it was read: by whoever synchronises what they hold, in both APIs.
+// A countersigned shift is put back as it was read, by a client that synchronises its copy, in both APIs.
 
 const APIS = [
   ['REST', shiftsByRest],

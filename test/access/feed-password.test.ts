@@ -1,7 +1,7 @@
 import { OWNER, type Site, startSite } from './site.js';
 
-// Spreadsheets know a name and a password only (RFC 7617). A browser sends such credentials along with requests of other sites, so they count
-// for readings of the feed and nowhere else.
+// Spreadsheets can only send a name and a password (RFC 7617). A browser attaches such credentials to cross-site requests too, so they are
+// accepted for reading the feed and nowhere else.
 
 const FEED = '/v1/projects/P1/odata';
 

@@ -283,13 +283,13 @@ export const GRAPHQL: Right[] = [
   ['Project.job', READ],
   ['Mutation.postHandover', 'A'],
   ['Mutation.removeJob', READ],
-  ['Mutation.removeDrive', CATALOGUE], // last: it would take the drive of all others
+  ['Mutation.removeDrive', CATALOGUE], // last, because the others need the drive
 ];
 
-/** Of no project: for whoever has a credential. */
+/** Outside any project: for every authenticated caller. */
 export const WITHOUT_PROJECT = ['Query.projects', 'Query.ratingTables', 'Query.ratingTable'];
 
-/** For whoever may read; tried by their own protocol in test/live. */
+/** For every reader; tested by their own protocol in test/live. */
 export const SUBSCRIPTIONS = [
   'Subscription.alertChanged',
   'Subscription.changes',

@@ -7,7 +7,7 @@ import { OWNER, PEPPER, type Site, startSite } from './site.js';
 let site: Site;
 /** Statements sent to the database. */
 let sent: string[];
-/** The minute in which the wrong ones are counted does not end by itself. */
+/** The minute in which wrong credentials are counted is never over by itself. */
 let now = Date.now();
 
 const LIMIT = 30;
@@ -31,7 +31,7 @@ afterAll(async () => {
 const statusOf = async (credential: string): Promise<number> =>
   (await site.bearing(credential).get('/v1/projects')).status;
 
-/** How many were answered with each status, sent ten at a time. */
+/** Number of answers by status, sent ten at a time. */
 const answers = async (credentials: string[]): Promise<Record<number, number>> => {
   const found: Record<number, number> = {};
   for (let i = 0; i < credentials.length; i += 10)
@@ -42,7 +42,7 @@ const answers = async (credentials: string[]): Promise<Record<number, number>> =
 
 const many = (count: number, make: () => string): string[] => Array.from({ length: count }, make);
 
-/** A key of the right form that nobody has. */
+/** A well-formed key that does not exist. */
 const aGuess = (): string => mintApiKey().text;
 
 /** A key as the administrator hands it out. */
@@ -52,7 +52,7 @@ const aKey = async (name: string): Promise<string> => {
   return (made.body as { key: string }).key;
 };
 
-/** A token whose signature is another's. */
+/** A token signed with another key. */
 const aForgery = (token: string): string => token.replace(/[^.]+$/, randomBytes(256).toString('base64url'));
 
 describe('wrong credentials of one address', () => {
@@ -84,7 +84,7 @@ describe('wrong credentials of one address', () => {
     const key = await aKey('known');
     const prefix = key.split('_')[1] ?? '';
     await answers(many(LIMIT, () => 'nonsense'));
-    await new Promise((resolve) => setTimeout(resolve, 2100)); // the prefixes are believed for two seconds
+    await new Promise((resolve) => setTimeout(resolve, 2100)); // the prefixes are cached for two seconds
     sent.length = 0;
     const since = performance.now();
     const guesses = many(200, () => `dbk_${prefix}_${randomBytes(32).toString('base64url')}`);
@@ -97,7 +97,7 @@ describe('wrong credentials of one address', () => {
 });
 
 it('look-ups of keys are bounded also before any guess was counted', async () => {
-  // From many addresses at once each would be a first try: here one address within its limit, all at the same time.
+  // Guesses from many addresses would each be a first attempt: here one address stays within its limit, all at once.
   const fresh = await startSite({ API_KEY_PEPPER: PEPPER, AUTH_FAILURES_PER_MINUTE: '1000' });
   try {
     sent.length = 0;

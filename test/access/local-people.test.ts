@@ -6,7 +6,7 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { captured } from '../harness/captured-command.js';
 
-// On a laptop, AUTH=local: people by name, so that what takes two people can be tried.
+// On a laptop, AUTH=local: people by name, so that steps that take two people can be tried.
 
 let app: TestApp;
 const environment = { ...process.env };
@@ -84,7 +84,7 @@ describe('Authorization: Local NAME', () => {
     for (const [name, status] of [
       ['anna', 403],
       ['boris', 403], // of the same side
-      ['vera', 403], // who only reads
+      ['vera', 403], // a viewer
     ] as const)
       expect([name, (await sign(name)).status]).toEqual([name, status]);
     expect((await sign('otto')).status).toBe(200);
@@ -111,7 +111,7 @@ describe('Authorization: Local NAME', () => {
     for (const [name, status] of [
       ['anna', 403],
       ['boris', 403], // of the same side
-      ['vera', 403], // who only reads
+      ['vera', 403], // a viewer
       ['nobody', 404],
     ] as const)
       expect([name, (await agree(name)).status]).toEqual([name, status]);

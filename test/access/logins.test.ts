@@ -6,7 +6,7 @@ import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalOf, rowsOf } from '../harness/service-role.js';
 
-// Who connects: the service's own login, and one that only reads. What each gains is asked of PostgreSQL.
+// The service's own login, and a read-only one. PostgreSQL is asked for the rights of each.
 
 const service = { name: `service_${randomUUID().slice(0, 8)}`, password: "a service's" };
 const reader = { name: READER_ROLE, password: 'a reader' };
@@ -22,7 +22,7 @@ const connected = async (url: string): Promise<pg.Client> => {
 
 const SCHEMAS = `('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')`;
 
-/** Functions that run for their owner and that a trigger does not fire. */
+/** Functions with their owner's rights that are not triggers. */
 const CALLED = `select p.oid, proname as name from pg_proc p where prosecdef and prorettype <> 'trigger'::regtype
   and pronamespace::regnamespace::text in ${SCHEMAS}`;
 

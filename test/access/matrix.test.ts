@@ -61,7 +61,7 @@ const callerOf = (letter: string): Caller => {
   return caller;
 };
 
-/** 200 in the shape of the status that the problem names. */
+/** A GraphQL answer's status: that of the problem it names, otherwise 200. */
 const statusOf = ({ status, body }: { status: number; body: unknown }): number => {
   const { errors = [], data } = body as {
     errors?: { extensions?: { status?: number }; message: string }[];
@@ -96,16 +96,16 @@ const refuses = (letter: string, who: string): boolean => !who.includes(letter);
 
 const LETTERS = Object.keys(ROLES);
 
-/** Of one right in so many `npm test` tries a few callers, of the others none. */
+/** `npm test` tries a few callers on one in this many rights, and none on the others. */
 const RIGHTS = 12;
 
 const few = (count: number, place: number): number => (place % RIGHTS === 0 ? count : 0);
 
-/** What the record holds, as long as nobody has been let write. */
+/** Contents of the record before any caller may write. */
 let standing: string | undefined;
 
-// Of whoever is to be refused `npm test` tries two on a right, each role on a part of them; of those that may, and of those of
-// another project, whom one rule refuses, one. `npm run test:long` tries the others.
+// Of the callers to be refused, `npm test` tries two per right, each role on a part of the rights; of the permitted ones, and of those of another
+// project, which one rule refuses, it tries one. `npm run test:long` tries the others.
 it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
   '%s %s is for %s alone',
   async (_way, right, who, ask, place) => {
@@ -113,7 +113,7 @@ it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
     const found: Record<string, number> = {};
     const expected: Record<string, number> = {};
     for (const letter of inTurn(LETTERS, few(1, place), place / RIGHTS)) {
-      // As a project that does not exist: unknown-projects.test.ts compares the whole answers.
+      // The same as for a project that does not exist: unknown-projects.test.ts compares the whole answers.
       const creates = /^(PUT $|Mutation.putProject)/.test(right);
       expected[`${letter} in ${OTHER}`] = creates ? 403 : 404;
       found[`${letter} in ${OTHER}`] = await ask(callerOf(letter), right, OTHER);
@@ -124,7 +124,7 @@ it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
       found[letter] = await ask(callerOf(letter), right, OWN);
     }
     expect(found).toEqual(expected);
-    expect(await site.contents()).toBe(standing); // what is refused writes nothing
+    expect(await site.contents()).toBe(standing); // refused requests write nothing
     const answered: Record<string, number> = {};
     for (const letter of inTurn([...who], few(1, place), place / RIGHTS))
       answered[letter] = await ask(callerOf(letter), right, OWN);
@@ -166,7 +166,7 @@ describe('a rule', () => {
     expect(described).toHaveLength(REST.length);
   });
 
-  /** The methods of all classes of a kind that carry a metadata. */
+  /** The methods with a certain metadata, in all classes of a kind. */
   const methodsWith = (kind: 'controllers' | 'providers', metadata: string): object[] =>
     [...site.app.get(ModulesContainer).values()]
       .flatMap((module) => [...module[kind].values()])

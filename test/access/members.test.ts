@@ -260,7 +260,7 @@ describe('the last administrator of a project', () => {
     await anna.put(at('ben'), { roles: ['administrator'] });
     const ben = await site.as('ben');
     expect((await untilAnswered(() => ben.get(MEMBERS), 200)).status).toBe(200);
-    // both have come as far as they can before either has written
+    // both have advanced as far as they can before either has written
     const holder = new pg.Client({ connectionString: site.url });
     await holder.connect();
     await holder.query('begin');

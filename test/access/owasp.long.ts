@@ -5,7 +5,7 @@ import { aShift } from '../builders/shift.js';
 import { newKey, serve, startIssuer } from '../harness/issuer.js';
 import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
 
-// OWASP API Security Top 10, 2023: one negative test an item. More stand beside what they test.
+// OWASP API Security Top 10, 2023: one negative test per item. More are beside the features they test.
 
 let site: Site;
 let owner: Caller;
@@ -39,7 +39,7 @@ beforeAll(async () => {
   await put('anna', ['engineer']);
   await put('vera', ['viewer']);
   [anna, vera] = [await site.as('anna'), await site.as('vera')];
-  expect((await vera.get('/v1/projects')).status).toBe(200); // proven: another's failures do not shut her out
+  expect((await vera.get('/v1/projects')).status).toBe(200); // authenticated: failures of others do not lock her out
   expect(
     (await anna.put(SHIFT, aShift().withActivity('MAINT', '06:00', '18:00').submitted().build())).status,
   ).toBe(201);
@@ -166,7 +166,7 @@ it('API9 inventory: there is no route that is not described', async () => {
   const { paths } = openApiOf(site.app);
   const described = Object.keys(paths).map((path) => path.replace(/\{(\w+)\}/g, ':$1'));
   const tree = site.app.getHttpAdapter().getInstance().printRoutes({ commonPrefix: false });
-  // each line holds what follows the address above it, one level for four characters
+  // each line continues the address above it, one level per four characters
   const above: string[] = [];
   const served = tree.split('\n').flatMap((line) => {
     const [, indent = '', part = '', methods] = /^([│├└─ ]*)(\S+)(?: \(([A-Z, ]+)\))?/.exec(line) ?? [];
@@ -175,7 +175,7 @@ it('API9 inventory: there is no route that is not described', async () => {
     above.splice(depth, Infinity, part);
     return methods === undefined ? [] : [above.join('')];
   });
-  // pages for people, their files, and what has its own description
+  // pages for people, their files, and routes with a description of their own
   const others =
     /^\/(graphql|v1\/openapi\.json|docs[/-].*|docs|assets\/:file|sign-in(\/(issuer|callback))?|sign-out|projects\/:project\/drives\/:drive|)$/;
   const routes = served.filter((path) => path !== '*' && !others.test(path));

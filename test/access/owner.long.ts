@@ -4,7 +4,7 @@ import { loadConfig } from '../../src/common/config/config.js';
 import { type Service, startService } from '../../src/service.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
-// DATABASE_OWNER_URL names an owner who may make no roles, DATABASE_URL a login that is not there yet.
+// DATABASE_OWNER_URL names an owner who may not create roles, DATABASE_URL a login that does not exist yet.
 
 const [ownerName, siteName] = ['owner', 'site'].map((role) => `${role}_${randomUUID().slice(0, 8)}`);
 let database: TestDatabase;
@@ -16,7 +16,7 @@ const of = (username: string | undefined, password: string): string =>
   Object.assign(new URL(database.url), { username, password }).href;
 
 beforeAll(async () => {
-  database = await freshDatabase('template0'); // the start migrates it
+  database = await freshDatabase('template0'); // migrated at start-up
   superuser = new pg.Client({ connectionString: database.url });
   await superuser.connect();
   await superuser.query(`create role ${ownerName} login nocreaterole password 'owns'`);
@@ -71,7 +71,7 @@ it('with that, an owner without power migrates, and the service works as a login
   const site = new pg.Client({ connectionString: siteUrl, options: '-c role=drivebook_app' });
   await site.connect();
   try {
-    expect((await site.query('select * from project')).rows).toEqual([]); // no scope, no row
+    expect((await site.query('select * from project')).rows).toEqual([]); // without a scope, no rows
     await expect(site.query('select * from administrator')).rejects.toMatchObject({ code: '42501' });
   } finally {
     await site.end();

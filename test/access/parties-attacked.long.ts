@@ -6,8 +6,8 @@ import { refusalOf, serviceSession } from '../harness/service-role.js';
 import { sent } from '../payment/valuations/contract.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
 
-// The parties as a hostile client would try them: by changing sides between two signatures, by removing a party, by a key, by the switch of the
-// project, and by SQL as the service sends it. Who acts for whom: party-people.ts; olga is the administrator and an engineer of the client.
+// Attacks on the rules of parties: changing sides between two signatures, removing a party, using a key, using the switch of the project, and
+// SQL as the service sends it. Who acts for whom: party-people.ts; olga is the administrator and an engineer of the client.
 
 type Row = Record<string, unknown>;
 
@@ -77,7 +77,7 @@ describe('a party', () => {
     const P2 = '/v1/projects/P2';
     await sent(office, 'olga', 'put', P2, PROJECT_INPUT);
     await sent(office, 'olga', 'put', `${P2}/parties/CON`, { name: 'C', kind: 'contractor' });
-    await sent(office, 'olga', 'put', `${P2}/parties/CON`, { name: 'C', kind: 'client' }); // one side: nothing to lose
+    await sent(office, 'olga', 'put', `${P2}/parties/CON`, { name: 'C', kind: 'client' }); // only one side so far, so this is allowed
     await sent(office, 'olga', 'put', `${P2}/parties/CON`, { name: 'C', kind: 'contractor' });
     await sent(office, 'olga', 'put', `${P2}/parties/CLI`, { name: 'E', kind: 'client' });
     const last =
@@ -129,14 +129,14 @@ describe('an API key', () => {
       403,
       'shift 2027-03-05 day is by key:logger for CON, and boris acts for CON: the other side countersigns it',
     ]);
-    // olga, who has its secret, acts for the client
+    // olga, who knows its secret, acts for the client
     expect(said(await countersign('olga', '2027-03-05', tag))).toEqual([
       403,
       'shift 2027-03-05 day was written by key:logger, a key that olga made: another person countersigns it',
     ]);
     expect((await countersign('sven', '2027-03-05', tag)).status).toBe(200);
     expect(await newest('2027-03-05')).toMatchObject({ signatures: 'two_parties' });
-    // nor where somebody corrected it after the key
+    // nor after somebody corrected what the key had posted
     const written = await submitted('2027-03-06', key);
     const again = idleDay('2027-03-06', 'corrected');
     const corrected = await ask('anna', 'put', `${DRIVE}/shifts/2027-03-06/day`, again, written);
@@ -158,7 +158,7 @@ describe('an API key', () => {
       409,
       'a live key named logger acts for party CON: another key of that name must act for the same party; revoke the live key first, or use another name',
     ]);
-    const second = await make('logger'); // takes its place
+    const second = await make('logger'); // replaces the first
     expect(second.body['party']).toBe('CON');
     for (const { prefix } of await sent<{ prefix: string }[]>(office, 'olga', 'get', `${PROJECT}/api-keys`))
       await ask('olga', 'delete', `${PROJECT}/api-keys/${prefix}`);
@@ -227,7 +227,7 @@ describe('a disputed quantity', () => {
   });
 
   it('is settled when one side agrees to what the other proposed', async () => {
-    // what the contractor proposes alone ends nothing
+    // a proposal of the contractor alone settles nothing
     expect((await settle('cleo', 'paid in full')).body).toMatchObject({
       settlement: 'paid in full',
       settlementBy: 'cleo',

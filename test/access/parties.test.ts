@@ -6,7 +6,7 @@ import { refusalOf, serviceSession } from '../harness/service-role.js';
 import { sent } from '../payment/valuations/contract.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from './party-people.js';
 
-// What takes two takes both sides of the contract. Contractor CON: anna posts, gina maps, boris and carla are engineers, cleo is QS. Client
+// Steps that take two people need both sides of the contract. Contractor CON: anna posts, gina maps, boris and carla are engineers, cleo is QS. Client
 // CLI: quinn is QS. Supervisor SUP, for the client: sven. Nora is an engineer for nobody; olga is the administrator.
 
 let office: Office;
@@ -32,7 +32,7 @@ const ask = async (
 const graphql = async (who: string, query: string): Promise<Record<string, unknown>> =>
   (await office.as(who).http.post('/graphql').send({ query })).body as Record<string, unknown>;
 
-/** A day that anna submits; its tag. */
+/** A day submitted by anna; returns its tag. */
 const submitted = async (date: string, who = 'anna'): Promise<string> =>
   (await ask(who, 'put', `${DRIVE}/shifts/${date}/day`, idleDay(date))).etag;
 
@@ -76,7 +76,7 @@ describe('parties', () => {
     expect(
       await sent(office, 'olga', 'put', `${PROJECT}/parties/CON`, { name: CON.name, kind: CON.kind }),
     ).toEqual(CON);
-    // one side alone does not take two yet
+    // with one side only, both sides are not required yet
     expect((await countersign('boris', '2027-03-02', await submitted('2027-03-02'))).status).toBe(200);
     expect(
       await graphql(

@@ -5,8 +5,8 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { sized } from '../harness/sizes.js';
 import { until } from '../harness/until.js';
 
-// Many requests of three projects share two connections. The projects have the same codes throughout; what sets them
-// apart is their own code and the whole kilometre of their chainages.
+// Many requests of three projects share two connections. The projects use the same codes; they differ in their own code and in the kilometre of
+// their chainages.
 
 const KILOMETRES: Record<string, number> = { 'SITE-A': 1, 'SITE-B': 2, 'SITE-C': 3 };
 const PROJECTS = Object.keys(KILOMETRES);
@@ -22,11 +22,11 @@ interface Request {
   name: string;
   project: string;
   send(): PromiseLike<Answer>;
-  /** HTTP status; of a GraphQL error that in its problem. */
+  /** HTTP status; for a GraphQL error, the status of its problem. */
   status: number;
 }
 
-/** What a transaction knows of its scope, run together. */
+/** The scope of a transaction, as one text. */
 const SETTINGS = ['project', 'actor', 'credential', 'reason', 'request', 'as_of_change']
   .map((name) => `coalesce(current_setting('drivebook.${name}', true), '')`)
   .join(' || ');
@@ -123,7 +123,7 @@ const failures = (project: string): Request[] =>
       send: () => app.http.put(`${drive(project)}/probe-holes/BAD`).send(hole(project, '999')),
     },
     { status: 422, send: () => graphql(putHole(project, 'BAD', '999')) },
-    // the statement itself fails: no such time zone, a code that has time booked on it, metres twice
+    // the statement itself fails: unknown time zone, a code with time booked on it, metres bored twice
     {
       status: 422,
       send: () =>
@@ -154,7 +154,7 @@ const statusOf = ({ status, body }: Answer): unknown => {
   return error?.extensions?.status ?? status;
 };
 
-/** What an answer says of projects: their codes and the kilometres of its chainages. */
+/** Which projects an answer reveals: their codes and the kilometres of chainages. */
 const marksOf = (text: string): string[] => [
   ...new Set([
     ...(text.match(/SITE-[A-C]/g) ?? []),
@@ -162,7 +162,7 @@ const marksOf = (text: string): string[] => [
   ]),
 ];
 
-/** Sends all at once. Each answer must have its status, and speak of its own project only. */
+/** Sends all at once. Each answer must have its expected status and reveal its own project only. */
 const together = async (requests: Request[]): Promise<Answer[]> => {
   const answers = await Promise.all(requests.map(({ send }) => send()));
   const told = answers.map((answer, index) => ({
@@ -181,7 +181,7 @@ const rotated = <T>(lists: T[][]): T[] =>
 
 const allReads = (): Request[] => rotated(PROJECTS.map(reads));
 
-/** The answers to each reading, asked one after the other. */
+/** The answers to each reading, requested one after the other. */
 const quietly = async (): Promise<unknown[]> => {
   const bodies: unknown[] = [];
   for (const request of allReads()) bodies.push(...(await together([request])).map(({ body }) => body));
@@ -248,7 +248,7 @@ describe('requests of several projects over two connections', () => {
         ),
       );
       left.push(...(await Promise.all(asked)).flat());
-      return new Set(left.map(({ pid }) => pid)).size >= 2; // one of them may have had to be opened
+      return new Set(left.map(({ pid }) => pid)).size >= 2; // one of them may be newly opened
     });
     expect(new Set(left.map((row) => row.left))).toEqual(new Set(['report,public']));
   });

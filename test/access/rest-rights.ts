@@ -20,7 +20,7 @@ const D = '/drives/N';
 const S = `${D}/shifts/2027-03-01/day`;
 const A = `${D}/attachments/${'0'.repeat(64)}`;
 
-/** REST: method and address behind `/v1/projects/{project}`. */
+/** REST: method and address after `/v1/projects/{project}`. */
 export const REST: Right[] = [
   ['GET ', READ],
   ['PUT ', 'A'],
@@ -347,7 +347,7 @@ export const REST: Right[] = [
   ['POST /webhooks/BOARD/deliveries/1/redeliver', 'A'],
   ['DELETE /webhooks/BOARD', 'A'],
   ['POST /handover', 'A'],
-  // whose jobs: test/watch/jobs
+  // which jobs: test/watch/jobs
   ['GET /jobs', READ],
   ['GET /jobs/1', READ],
   ['GET /jobs/1/result', READ],

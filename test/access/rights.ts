@@ -1,6 +1,6 @@
 /**
  * Who may do what, written by hand: V viewer, P shift poster, G geologist, E engineer, Q quantity surveyor,
- * A administrator of the project, S supervisor for the client. Independent of the code, as the customer would have it on a sheet.
+ * A administrator of the project, S supervisor for the client. Independent of the code, as a customer would write it on a sheet.
  */
 export const READ = 'VPGEQAS';
 export const POST = 'PE';

@@ -4,8 +4,8 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
 import { sized } from '../harness/sizes.js';
 
-// What the service's role may see and do by SQL, whatever statement the service would send. Every table and view is
-// asked of the catalogue, so that one added later is held to the same.
+// What the service's role can see and do by SQL, whatever statement the service sends. The list of tables and views comes from the catalogue, so
+// that later ones are tested too.
 
 const [A, B] = [1, 2];
 
@@ -62,26 +62,26 @@ const named = ({ schema, name }: Relation): string => `${schema}.${name}`;
 
 const isKept = ({ schema, name }: Relation): boolean => `${schema}.${name}` !== 'public.administrator';
 
-/** Every table, and every sixth view by `npm test`: `npm run test:long` has all. */
+/** Every table, and for `npm test` every sixth view: `npm run test:long` has all. */
 const isSelected = (relation: Relation, place: number): boolean =>
   isKept(relation) && (relation.kind === 'table' || place % sized(6, 1) === 0);
 
-/** These have no id, or are not the service's to write: test/samples, test/valuations, test/api, test/watch/alerts and test/access/bi-logins look at them. */
+/** These have no id, or the service does not write them: test/samples, test/valuations, test/api, test/watch/alerts and test/access/bi-logins test them. */
 const isRecord = (relation: Relation): boolean =>
   relation.schema === 'public' &&
   isKept(relation) &&
   !/^(api_key_use|machine_sample|certified_source|idempotency_key|alert|bi_grant)$/.test(relation.name);
 
-/** By construction of the rows: which project each is of. */
+/** The project of a row, by the way the rows were made. */
 const projectOf = ({ schema, name }: Relation, row: Row): unknown => {
   if (name === 'api_key_use') return { 'key of ALPHA': A, 'key of BETA': B }[String(row['prefix'])];
   return row['project_id'] ?? row['drive_id'] ?? (schema !== 'history' && name === 'project' && row['id']);
 };
 
-/** After the first change of each project, as of one moment: without a scope it is not known when the change was made. */
+/** As of the first change of each project: without a scope it is unknown when the change was made. */
 const STANDS = `select set_config('drivebook.as_of_change', '1', true), set_config('drivebook.as_of_instant', '1 2027-03-15T12:00:00Z', true)`;
 
-/** The rows of every table and view that the session sees, within the scope or without. */
+/** The rows that the session sees in every table and view, within the scope or without. */
 const seen = (client: pg.Client, project?: number): Promise<Map<Relation, Row[]>> =>
   takenBack(client, project, async () => {
     await client.query(STANDS);
@@ -204,7 +204,7 @@ describe('every table and view', () => {
         where p.pronamespace = 'report_as_of'::regnamespace and d.refclassid = 'pg_class'::regclass and d.refobjid in ${present}`,
     );
     expect(read).toEqual([]);
-    // each of them is of a kind whose reading the catalogue knows: no text that is read when it runs
+    // each has dependencies that the catalogue records: none is text parsed at run time
     const texts = await rowsOf(
       owner,
       `select proname from pg_proc where pronamespace = 'report_as_of'::regnamespace and provolatile <> 'i' and prosqlbody is null`,
@@ -239,7 +239,7 @@ describe('what is seen', () => {
     const own = { [A]: await seen(service, A), [B]: await seen(service, B) };
     for (const [relation, rows] of all)
       for (const project of relation.name === 'dim_date' ? [] : [A, B]) {
-        // a day is of no project
+        // days belong to no project
         const expected = rows.filter((row) => projectOf(relation, row) === project);
         expect([named(relation), expected.length > 0]).toEqual([named(relation), true]);
         expect([named(relation), sorted(own[project]?.get(relation))]).toEqual([
@@ -269,7 +269,7 @@ describe('what is seen', () => {
 
 const sorted = (rows: Row[] = []): string[] => rows.map((row) => JSON.stringify(row)).sort();
 
-/** Of a certified valuation and what it refers to. */
+/** A certified valuation and the tables it refers to. */
 const STANDING = [
   ...['valuation', 'certified_line', 'pay_item', 'bill', 'measurement_rule', 'quantity_dispute'],
   ...['hold_point', 'hold_point_release'],
@@ -338,7 +338,7 @@ describe('in the scope of one project, of another’s rows', () => {
     for (const { name, table, column } of keys) {
       const [ours, theirs] = [await one(table, A), await one(table, B)];
       expect(theirs[column]).not.toBeNull();
-      // out of the way of what stands on the other's drive
+      // away from existing rows of the other project's drive
       const row = {
         ...ours,
         [column]: theirs[column],
@@ -350,9 +350,9 @@ describe('in the scope of one project, of another’s rows', () => {
       const changed = Object.keys(row).map((key) => `${key} = r.${key}`);
       const update = `update public.${table} t set ${changed.join()} from jsonb_populate_record(null::public.${table}, $1) r where t.id = r.id`;
       expect(await refusalOf(service, A, update, [row])).toMatchObject({ state: '23503', constraint: name });
-      if (STANDING.includes(table)) continue; // and those that stand: a new row would meet them
+      if (STANDING.includes(table)) continue; // except standing records, which a new row would overlap
       const added = await takenBack(service, A, async () => {
-        if (!['drive', 'baseline'].includes(table)) await service.query(`delete from public.${table}`); // but what is referred to
+        if (!['drive', 'baseline'].includes(table)) await service.query(`delete from public.${table}`); // except rows that are referred to
         return service
           .query(insert(table, row), [{ ...row, id: 999 }])
           .catch((error: pg.DatabaseError) => error);

@@ -3,8 +3,8 @@ import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
 
-// Whoever may send SQL as the service may make tables of the session, and give them the names of the record. The rules of the
-// record look past them.
+// A session that can send SQL as the service can create temporary tables with the names of the record's tables. The rules of the record must
+// ignore them.
 
 const [A, B] = [1, 2];
 

@@ -7,7 +7,7 @@ import { refusalOf, rowsOf, serviceSession, takenBack } from '../harness/service
 import { type ShiftAnswer, type ShiftApi, shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
 // From draft to submitted to countersigned and back, by both APIs. Anna posts shifts; boris and clara are engineers, who
-// may post and countersign; vera only looks; olga is the administrator.
+// may post and countersign; vera is a viewer; olga is the administrator.
 
 const ROLES = { anna: 'shift_poster', boris: 'engineer', clara: 'engineer', vera: 'viewer' };
 const APIS = [
@@ -52,7 +52,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
     api = shifts(app, project, app.headersOf);
   });
 
-  /** A shift that anna submitted and boris countersigned. */
+  /** A shift submitted by anna and countersigned by boris. */
   const countersigned = async (date: string, document: object = idleDay(date)): Promise<string> => {
     const submitted = await api.put('anna', date, document);
     const { status, etag, detail } = await api.countersign('boris', date, etagOf(submitted));

@@ -19,15 +19,15 @@ export interface Caller {
 }
 
 export interface Site extends Guarded {
-  /** Who sends an access token of this subject. */
+  /** A caller with an access token for this subject. */
   as(subject: string): Promise<Caller>;
-  /** Who sends this token or key. */
+  /** A caller with this token or key. */
   bearing(credential: string): Caller;
-  /** Makes a project, by the administrator of the installation. */
+  /** Creates a project, as the administrator of the installation. */
   project(code: string): Promise<void>;
 }
 
-/** The service as it runs for many: it asks everybody who they are. */
+/** The service as deployed: every request must authenticate. */
 export const startSite = async (settings?: NodeJS.ProcessEnv): Promise<Site> => {
   const app = await startGuarded(OWNER, settings);
   const bearing = (credential: string): Caller => {
@@ -55,7 +55,7 @@ export const startSite = async (settings?: NodeJS.ProcessEnv): Promise<Site> => 
   };
 };
 
-/** What the service knows of access it believes for 2 s: asks again until it is so. */
+/** The service caches access for 2 s: repeats a request until it is answered as expected. */
 export const untilAnswered = async (
   ask: () => supertest.Test,
   status: number,

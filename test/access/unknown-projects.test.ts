@@ -6,14 +6,14 @@ import { GRAPHQL } from './graphql-rights.js';
 import { REST } from './rest-rights.js';
 import { type Caller, OWNER, type Site, startSite } from './site.js';
 
-/** Names of one length: what differs in an answer is then not the name's. */
+/** Names of equal length, so that they cannot make answers differ. */
 const THEIRS = 'THEIRS';
 const NOWHERE = 'NOSUCH';
 
 let site: Site;
-/** Callers without a role in the project, by how they prove themselves. */
+/** Callers without a role in the project, by kind of credential. */
 const strangers: Record<string, Caller> = {};
-/** What was sent to the database. */
+/** Statements sent to the database. */
 let sent: string[];
 let ahead = 0;
 
@@ -47,7 +47,7 @@ afterAll(async () => {
   await site.close();
 });
 
-/** The change feed asks so, of its own connection, whoever is answered meanwhile. */
+/** Sent periodically by the change feed, on its own connection. */
 const PROBE = 'select 1';
 
 interface Answer {
@@ -58,7 +58,7 @@ interface Answer {
 }
 
 const answerOf = async (caller: Caller, right: string, project: string): Promise<Answer> => {
-  ahead += 10_000; // nothing of the last call is believed any more
+  ahead += 10_000; // the cache of the last call has expired
   sent.length = 0;
   const [method = '', path = ''] = right.split(/ (.*)/);
   const asked = right.includes(' ')

@@ -8,7 +8,7 @@ import {
   sharesOf,
 } from '../../src/common/database/admission.js';
 
-/** Time passes only when the test says so. */
+/** Time passes only when the test advances it. */
 class TestClock implements Clock {
   private time = 0;
   private timers: { at: number; call: () => void }[] = [];
@@ -33,7 +33,7 @@ class TestClock implements Clock {
   }
 }
 
-/** Lets what is ready happen. */
+/** Lets pending promises settle. */
 const settled = async (): Promise<void> => {
   for (let i = 0; i < 10; i += 1) await Promise.resolve();
 };
@@ -45,7 +45,7 @@ const SHARES = {
 
 let clock: TestClock;
 let admission: Admission;
-/** Who was let in, in that order, and how each ends. */
+/** Who was admitted, in order, and how to end each. */
 let order: string[];
 let leaves: Map<string, Leave>;
 
@@ -59,7 +59,7 @@ beforeEach(() => {
   leaves = new Map();
 });
 
-/** Work of a caller; its name is that of the caller and a number. */
+/** Work of a caller; its name is the caller with a number. */
 const enter = (name: string, ask: Partial<Ask> = {}): Promise<void> =>
   admission.enter({ caller: name.replace(/\d+$/, ''), project: 'P', cost: 1, ...ask }).then((leave) => {
     order.push(name);
@@ -114,7 +114,7 @@ describe('admission', () => {
 
   it('lets nobody overtake expensive work whose turn it is', async () => {
     for (const name of ['x1', 'y1', 'z1']) void enter(name, { project: name });
-    void enter('a1', { cost: 2, project: 'A' }); // one place is free, it needs two
+    void enter('a1', { cost: 2, project: 'A' }); // one place is free, but it needs two
     void enter('b1', { project: 'B' });
     await settled();
     expect(order).toEqual(['x1', 'y1', 'z1']);
@@ -140,7 +140,7 @@ describe('admission', () => {
     clock.pass(900);
     for (let i = 3; i <= 7; i += 1) void enter(`a${i}`).catch(() => undefined);
     const { code, message, retryAfterS } = await refusalOf(enter('a8'));
-    // five wait for the two places of the caller, and this one is the sixth: three turns of a second each, as long as nothing is known
+    // five are waiting for the caller's two places, and this is the sixth: three turns of one second each, the initial estimate
     expect([code, retryAfterS]).toEqual(['unavailable', 3]);
     expect(message).toBe(
       'The service is busy: 5 heavy requests of this caller are waiting already. Nothing was read or written; try again after 3 s.',

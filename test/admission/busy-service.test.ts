@@ -10,7 +10,7 @@ import { until } from '../harness/until.js';
 
 // Four connections: three for work, two of them for heavy work, one of these for one caller.
 const DRIVE = '/v1/projects/P1/drives/N';
-/** Heavy, and reads a table that nothing else in this file needs. */
+/** Heavy, and reads a table that nothing else in this file uses. */
 const HEAVY = `${DRIVE}/discontinuities/sets`;
 
 let service: Guarded;
@@ -31,7 +31,7 @@ const query = (who: string, text: string, init: RequestInit = {}): Promise<Respo
 
 const state = () => service.app.get(Gate).admission.state;
 
-/** Statements that wait for the lock of this test. */
+/** Number of statements waiting for the lock held by this test. */
 const heldStatements = async (): Promise<number> => {
   const [row] = await service.sql<{ n: number }>(
     `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
@@ -83,7 +83,7 @@ it('answers others, and light work of the same caller, while one asks for too mu
   expect((await get('wes', '/v1/health/live')).status).toBe(200);
   expect((await get('wes', `${DRIVE}/progress`)).status).toBe(200);
   expect((await get('vic', `${DRIVE}/progress`)).status).toBe(200);
-  expect((await get('wes', `${DRIVE}/ledger/codes`)).status).toBe(200); // heavy, of another caller
+  expect((await get('wes', `${DRIVE}/ledger/codes`)).status).toBe(200); // heavy, from another caller
   const put = await fetch(`${base}${DRIVE}/shifts/2027-03-01/day`, {
     method: 'PUT',
     headers: { ...as('wes'), 'content-type': 'application/json' },
@@ -142,7 +142,7 @@ it('refuses by GraphQL with 503 and Retry-After where nothing could be read', as
   const asked = Array.from({ length: 65 }, () => get('vic', HEAVY));
   await until(() => state().heavy.waiting === 64);
   const asOf = new Date(Date.now() - 1000).toISOString();
-  const refused = await query('vic', `{ drive(project: "P1", drive: "N", asOf: "${asOf}") { code } }`); // heavy by its moment
+  const refused = await query('vic', `{ drive(project: "P1", drive: "N", asOf: "${asOf}") { code } }`); // heavy because of its moment
   const { errors } = (await refused.json()) as { errors: { extensions: { retryAfterS: number } }[] };
   expect(refused.status).toBe(503);
   expect(Number(refused.headers.get('retry-after'))).toBe(errors[0]?.extensions.retryAfterS);

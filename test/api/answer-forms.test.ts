@@ -2,7 +2,7 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { oneStroke as day } from './one-stroke.js';
 
-// The forms in which figures and moments go out, the same on every route.
+// Formats of figures and moments in answers, the same on every route.
 
 let app: TestApp;
 const P = '/v1/projects/ZH';
@@ -15,12 +15,12 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** All strings of an answer that are moments. */
+/** All moments among the strings of an answer. */
 const moments = (text: string): string[] => text.match(/\d{4}-\d\d-\d\dT[\d:.]+(?:Z|[+-]\d\d:\d\d)/g) ?? [];
 
 describe('a number', () => {
   it('leaves without the noise of binary fractions, by REST and GraphQL', async () => {
-    // 8.1 · 5.7 · 60 / 1000 is 2.7702; of binary fractions 2.7702000000000004
+    // 8.1 · 5.7 · 60 / 1000 is 2.7702; in binary fractions 2.7702000000000004
     await app.http
       .put(`${D}/shifts/2027-05-05/day`)
       .send(day('2027-05-05', 3, 1400, { penetrationMmPerRev: 8.1, rotationRpm: 5.7, thrustKn: 9000.1 }));

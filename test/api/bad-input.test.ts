@@ -3,7 +3,7 @@ import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// Each fault is sent by REST and by GraphQL: a 4xx that names the field, and a database that has not changed.
+// Each fault is sent by REST and by GraphQL: the answer is a 4xx that names the field, and the database is unchanged.
 
 const URL = '/v1/projects/P1/drives/N/shifts/2027-03-01/day';
 const PUT_SHIFT = `mutation ($document: ShiftDocumentInput!) {
@@ -45,7 +45,7 @@ const withValue = (pointer: string, value: unknown): unknown => {
 
 const BORING = '/strokes/0/borings/0';
 
-/** [what is wrong, where, the value, what the answer says] */
+/** [what is wrong, where, the value, expected message] */
 const FAULTS: [string, string, unknown, RegExp][] = [
   ['a chainage with too many decimals', `${BORING}/to`, '1+201.7001', /to must be a chainage/],
   ['a chainage in words', `${BORING}/to`, 'NaN', /to must be a chainage/],
@@ -172,7 +172,7 @@ describe.each(FAULTS)('%s', (_, pointer, value, detail) => {
   });
 });
 
-// What GraphQL's own types refuse before a resolver is asked; REST refuses it by the same classes.
+// Refused by GraphQL's own types before a resolver runs; REST refuses it by the same classes.
 const MISTYPED: [string, string, unknown, RegExp][] = [
   ['an unknown field', '/strokes/0/length', 1.7, /length/],
   ['an unknown field at the top', '/weather', 'rain', /weather/],

@@ -26,7 +26,7 @@ const FORM = 'multipart/form-data; boundary=X';
 const PART =
   '--X\r\nContent-Disposition: form-data; name="file"; filename="a.txt"\r\nContent-Type: text/plain\r\n\r\nhello ';
 
-/** Sends the pieces, a pause before each but the first, and nothing more. @returns all that is answered until the connection ends */
+/** Sends the pieces with a pause between them, and nothing more. @returns everything answered until the connection ends */
 const send = (
   method: string,
   path: string,

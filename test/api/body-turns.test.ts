@@ -6,7 +6,7 @@ import { Sender } from '../work/sender.js';
 
 const BYTES = 8 * 1024 * 1024;
 
-/** Most pieces of a body that are given in one turn of the event loop, and what they are together. */
+/** Most chunks of a body delivered in one turn of the event loop, and their total size. */
 const given = async (body: IncomingMessage): Promise<{ most: number; bytes: Buffer }> => {
   let [most, inTurn] = [0, 0];
   const pieces: Buffer[] = [];
@@ -16,7 +16,7 @@ const given = async (body: IncomingMessage): Promise<{ most: number; bytes: Buff
     most = Math.max(most, inTurn);
     pieces.push(piece);
     const until = performance.now() + 5;
-    while (performance.now() < until); // as work on a piece: more of them wait by then
+    while (performance.now() < until); // simulates work on a chunk, while more arrive
   });
   await once(body, 'end');
   return { most, bytes: Buffer.concat(pieces) };

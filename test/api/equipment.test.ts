@@ -6,7 +6,7 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { type ShiftApi, shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
-// The equipment that an activity concerns, in the lists of the project and in the shift document.
+// Equipment of activities, in the lists of the project and in the shift document.
 
 let app: TestApp;
 

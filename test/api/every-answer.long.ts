@@ -38,7 +38,7 @@ beforeAll(async () => {
   site = await startWithExamples();
   base = await site.app.app.getUrl();
   gets = site.operations.filter(({ method }) => method === 'get');
-  // so much that lists of what a project and a drive have are long
+  // enough to make the lists of a project and a drive long
   for (let i = 0; i < 15; i += 1) {
     const put = (path: string, body: object) => site.app.http.put(`/v1/projects/P1/${path}`).send(body);
     const description = `The one of this name that is number ${i} of its kind, with a description of some length`;
@@ -95,7 +95,7 @@ it.each(['br', 'gzip'])(
       if (isLong) compressed.push(address);
       const tag = packed.headers.get('etag');
       if (tag === null) continue;
-      // another representation, another strong tag; whoever has it has the version
+      // a different representation has a different strong tag, but stands for the same version
       expect([address, tag === plain.headers.get('etag')]).toEqual([address, !(isLong && isPacked)]);
       expect(tag).toMatch(/^"[\x21\x23-\x7e]+"$/);
       const asked = { 'accept-encoding': encoding };
@@ -119,7 +119,7 @@ it('is not sent again to whoever holds it, if it is a picture or a file: on ever
   const files = gets.filter(({ path, responses }) => {
     const { content = {} } = responses['200'] as { content?: object };
     const types = Object.keys(content);
-    const isOfJob = path.endsWith('/jobs/{number}/result'); // there is none until a job has run: test/watch/jobs
+    const isOfJob = path.endsWith('/jobs/{number}/result'); // exists only after a job has run: test/watch/jobs
     return types.length > 0 && !isOfJob && !types.some((type) => type.endsWith('json'));
   });
   expect(files.length).toBeGreaterThan(15);

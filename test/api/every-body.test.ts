@@ -7,7 +7,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf } from './operations.js';
 import { oneIn } from '../harness/sizes.js';
 
-// No body makes the service fail: asked of all operations that take one, and of the cases that once did.
+// No body makes the service fail: tried on all operations that take one, and on the cases that once did.
 
 let app: TestApp;
 let folder: string;
@@ -114,7 +114,7 @@ describe('a JSON body', () => {
   });
 
   it('with a property of another kind is refused, for each property of each route', async () => {
-    // Where all else may be left out, null is as absent: such a body could be carried out.
+    // Where everything else is optional, null counts as absent, so such a body would be carried out.
     const values = ['[null]', '{"__proto__":null}', '1e-7', '"constructor"'];
     const bodies = taking
       .filter((each) => !isForm(each))
@@ -124,7 +124,7 @@ describe('a JSON body', () => {
         ),
       );
     for (const { operation, body } of oneIn(18, bodies)) await notFailed(operation, body);
-    before = await app.contents(); // a code that is "constructor" may be one
+    before = await app.contents(); // "constructor" may be a valid code
   });
 });
 

@@ -3,11 +3,11 @@ import { wholeRecord } from '../builders/whole-record.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf } from './operations.js';
 
-// What may go and what stays, on every DELETE of the OpenAPI document, in a project that has something in every table.
+// What can be removed and what cannot, for every DELETE of the OpenAPI document, in a project with rows in every table.
 
 const D = '/drives/N';
 
-/** Addresses of what is used, and what the refusal names. The names are those of whole-record.ts. */
+/** Addresses of records in use, and what the refusal names. The names are those of whole-record.ts. */
 const USED: [template: string, address: string, ...users: string[]][] = [
   ['/parties/{party}', '/parties/C', 'poster of P1'],
   ['/calendar-shifts/{code}', '/calendar-shifts/day', 'shift N 2027-03-01 day, N 2027-03-03 day'],
@@ -77,7 +77,7 @@ const USED: [template: string, address: string, ...users: string[]][] = [
   ['/drives/{drive}/valuations/{number}', `${D}/valuations/1`, 'certified'],
 ];
 
-/** Of what nothing else in the record refers to; some of it stays for another reason, such as a signature. */
+/** Records to which nothing else refers; some cannot be removed for another reason, such as a signature. */
 const OWN: [template: string, address: string][] = [
   ['/members/{subject}', '/members/poster%20of%20P1'],
   ['/api-keys/{prefix}', '/api-keys/key%20of%20P1'],
@@ -115,7 +115,7 @@ const OWN: [template: string, address: string][] = [
   ['/drives/{drive}/bills/{version}/rules/{reference}', `${D}/bills/bill-P1/rules/T.1-P1`],
 ];
 
-/** Words of PostgreSQL, of Prisma, and of what answers when nobody has found words of their own. */
+/** Messages of PostgreSQL and Prisma, and the generic ones of the service. */
 const RAW = /constraint|violates|foreign key|relation "|\(rule: |record of kind|prisma|_fkey/i;
 
 let app: TestApp;
@@ -124,7 +124,7 @@ let deletes: Operation[];
 beforeAll(async () => {
   app = await startApp();
   await app.sql(wholeRecord(1, 'P1'));
-  // what is made through the service comes behind the ids of the record
+  // ids of records made through the service must follow those of the record
   await app.sql(
     `select setval(format('%I.%I', schemaname, sequencename)::regclass, 100000) from pg_sequences where schemaname = 'public'`,
   );

@@ -8,7 +8,7 @@ import { Contract } from '../harness/contract.js';
 import type { Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
 
-// Every list of the OpenAPI document says the same as JSON, as lines of JSON and as a table. Expected by RFC 4180 (read with
+// Every list of the OpenAPI document has the same content as JSON, as lines of JSON and as CSV. Expected by RFC 4180 (read with
 // csv-parse), RFC 9530 and the JSON of the same address.
 
 const NDJSON = 'application/x-ndjson';
@@ -76,17 +76,17 @@ const sha256 = (bytes: Buffer): string => `sha-256=:${createHash('sha256').updat
 const isTaken = (value: unknown): value is Record<string, unknown> =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
-/** What a cell of a value holds, once read as a table and taken for text. */
+/** The text in the cell of a value, after the table is parsed. */
 const cellOf = (value: unknown): string => {
   if (value === null || value === undefined) return '';
   return typeof value === 'object' ? JSON.stringify(value) : String(value as string);
 };
 
-/** By the heading: `object.property` is looked for in the object. */
+/** The value for a heading: `object.property` is looked up in the object. */
 const valueAt = (entry: Record<string, unknown>, heading: string): unknown =>
   heading.split('.').reduce<unknown>((found, step) => (isTaken(found) ? found[step] : undefined), entry);
 
-/** All entries of a list by its JSON, page by page, and what its last page says beside them. */
+/** All entries of a list from its JSON, page by page, and the fields of its last page beside them. */
 const byJson = async (
   address: string,
 ): Promise<{ status: number; entries: Record<string, unknown>[]; head: Record<string, unknown> }> => {
@@ -170,7 +170,7 @@ it('has the same entries in all three', async () => {
     );
     expect([name, asRead]).toEqual([name, shown]);
     const [first] = entries;
-    // each property is a column, or what is in it
+    // each property is a column, or its own properties are
     for (const property of Object.keys(first ?? {}))
       expect([name, property, headings.some((each) => each.split('.')[0] === property)]).toEqual([
         name,

@@ -4,7 +4,7 @@ import { aShift } from '../builders/shift.js';
 import type { Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
 
-// Lists that come in pages, by every operation of the OpenAPI document that takes `after`; Link as RFC 8288 has it.
+// Paged lists, for every operation of the OpenAPI document that takes `after`; Link by RFC 8288.
 
 const D = '/v1/projects/P1/drives/N';
 
@@ -66,7 +66,7 @@ it('say where the next page is, which goes on where the last one ended, and end 
     for (let next: string | undefined = `${own}?first=1`; next !== undefined;) {
       const { page, link }: { page: Page; link?: string } = await get(next);
       expect([name, page.items.length > 1]).toEqual([name, false]);
-      if (seen.length > 0) expect([name, page.items.length]).toEqual([name, 1]); // a next page holds something
+      if (seen.length > 0) expect([name, page.items.length]).toEqual([name, 1]); // a next page is never empty
       seen.push(...page.items);
       expect([name, link === undefined]).toEqual([name, page.next == null]);
       next = link === undefined ? undefined : /^<([^>]+)>; rel="next"$/.exec(link)?.[1];
@@ -86,7 +86,7 @@ describe('the shifts of a drive', () => {
         ({ date, state }) => `${String(date)} ${String(state)}`,
       );
     const all = [
-      '2027-03-01 submitted', // the first two are of the examples
+      '2027-03-01 submitted', // the first two come from the examples
       '2027-03-02 submitted',
       '2027-03-03 draft',
       '2027-03-04 submitted',

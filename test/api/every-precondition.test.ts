@@ -6,14 +6,14 @@ import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
 import { oneIn } from '../harness/sizes.js';
 
-// Preconditions by RFC 9110, section 13, of every operation that writes a single resource.
+// Preconditions by RFC 9110, section 13, for every operation that writes a single resource.
 
-/** They are replaced and removed by their tag alone: 428 without one. */
+/** Replaced and removed only with their tag: 428 without one. */
 const NEEDS_TAG = /\/(shifts|class-decisions|bills)\/[^/]+(\/[^/]+)?$/;
 
 const TEXTS = ['remark', 'description', 'name', 'contractorRepresentative', 'crewLead'];
 
-/** Other content: another text where there is one, else what no record has. */
+/** Different content: another text if there is one, otherwise a value that no record has. */
 const another = (body: object): object => {
   const found = TEXTS.find((name) => name in body);
   return found === undefined ? { ...body, nonsense: 1 } : { ...body, [found]: 'another' };
@@ -131,7 +131,7 @@ describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
     for (const sent of ['*', tag])
       for (const content of [body, other])
         refusedBy(await app.http.put(url).set('if-none-match', sent).send(content), 'If-None-Match');
-    // What stands already is answered so, whatever version is named (RFC 9110, section 13.1.1).
+    // Putting the existing content succeeds, whatever version is named (RFC 9110, section 13.1.1).
     const again = await app.http.put(url).set('if-match', STALE).send(standing);
     expect([again.status, again.headers['etag']]).toEqual([200, tag]);
     if (ownsDelete()) {
@@ -155,7 +155,7 @@ describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
   });
 });
 
-/** Keys under which nothing stands. */
+/** Keys without a record. */
 const FREE: Record<string, string> = {
   party: 'ZZ',
   subject: 'nobody',
@@ -291,7 +291,7 @@ describe('two who replace the same version at once', () => {
         app.http.post('/graphql').send({ query }),
       ]);
       expect(graph.body.errors).toBeUndefined();
-      // Whoever comes second stands: REST first and then GraphQL, or GraphQL first and REST refused.
+      // Either order is possible: REST first and then GraphQL, or GraphQL first and REST refused.
       expect([200, 412]).toContain(rest.status);
       expect((await app.http.get(url)).body.description).toBe('by GraphQL');
     }

@@ -3,7 +3,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { P } from '../../src/common/api/examples/step.js';
 import { type Examples, EXAMPLES, startWithExamples } from './put-examples.js';
 
-// What GET answers, PUT takes: by every PUT of the OpenAPI document.
+// PUT takes what GET answers: for every PUT of the OpenAPI document.
 
 let site: Examples;
 let document: OpenAPIObject;
@@ -15,7 +15,7 @@ beforeAll(async () => {
 
 afterAll(() => site.app.close());
 
-/** How many changes the history of the record has. */
+/** Number of changes in the history of the record. */
 const changes = async (): Promise<number> =>
   (await site.app.sql<{ n: number }>('select count(*)::int as n from history.change'))[0]?.n ?? 0;
 
@@ -24,7 +24,7 @@ const read = async (url: string): Promise<{ body: Record<string, unknown>; tag: 
   return { body: body as Record<string, unknown>, tag: String(headers['etag']) };
 };
 
-/** What the PUT of a route takes, by name. */
+/** The properties that the PUT of a route takes, by name. */
 const taken = (path: string): string[] => {
   const { requestBody } = document.paths[path]?.put ?? {};
   if (!requestBody || '$ref' in requestBody) throw new Error(path);
@@ -60,7 +60,7 @@ const typeOf = ({ type }: Schema): string =>
     .filter((each) => each !== 'null')
     .join();
 
-/** Where a property that is answered and taken is of two types. */
+/** Properties whose type differs between answer and input. */
 const unlike = (taken_: Schema, answered: Schema, at = ''): string[] => {
   const [own, theirs] = [schemaOf(taken_), schemaOf(answered)];
   if (typeOf(own) !== typeOf(theirs))

@@ -3,7 +3,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { addressOf, type Operation, operationsOf, type Parameter, send } from './operations.js';
 import { itOnce, oneIn, sized } from '../harness/sizes.js';
 
-// What holds for all routes is asked of all operations of the OpenAPI document, so that a new one is asked too.
+// Rules for all routes, tried on all operations of the OpenAPI document, so that new ones are included.
 
 let app: TestApp;
 let operations: Operation[];
@@ -122,7 +122,7 @@ describe('every operation', () => {
 
 const isNumber = ({ schema }: Parameter): boolean => schema?.type === 'number' || schema?.type === 'integer';
 
-/** Numbers that JavaScript would read; text of one form alone is taken. */
+/** Numbers that JavaScript would accept; the service accepts plain decimal text only. */
 const LOOSE = [
   '0x1',
   '+1',
@@ -140,12 +140,12 @@ const LOOSE = [
   '%zz',
 ];
 
-/** Numbers that are no whole ones in digits alone, or beyond the bounds of every parameter. */
+/** Not whole numbers in plain digits, or outside the bounds of every parameter. */
 const NOT_WHOLE = ['1.0', '-1', '99999999999999999999'];
 
 const isWhole = ({ schema }: Parameter): boolean => schema?.type === 'integer';
 
-/** The other parameters that an operation cannot do without. */
+/** The other required parameters of an operation. */
 const required = (operation: Operation, name?: string): string =>
   queryOf(operation)
     .filter((each) => each.required === true && each.name !== name)
@@ -173,7 +173,7 @@ describe('a number', () => {
 
   it('in a path is decimal text of one form', async () => {
     let asked = 0;
-    // Where a body is missing too, that may be what is refused.
+    // If a body is missing too, that may be refused first.
     const bare = operations.filter(({ requestBody }) => requestBody === undefined);
     for (const operation of bare)
       for (const each of operation.parameters.filter((one) => one.in === 'path' && isNumber(one)))

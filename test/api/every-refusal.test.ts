@@ -11,7 +11,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { type Operation, operationsOf, send } from './operations.js';
 import { oneIn } from '../harness/sizes.js';
 
-// What is refused before a route is asked is a problem document too (RFC 9457), with the headers that RFC 9110 wants.
+// Requests refused before they reach a route get a problem document too (RFC 9457), with the headers required by RFC 9110.
 
 let app: TestApp;
 let operations: Operation[];
@@ -58,7 +58,7 @@ describe('an address', () => {
   });
 });
 
-/** By address, what it takes. */
+/** The methods allowed, by address. */
 const methodsByAddress = (): Map<string, string[]> => {
   const methods = new Map<string, string[]>();
   for (const { address, method } of operations)
@@ -72,7 +72,7 @@ describe('a method', () => {
       const answer = await app.http.patch(address).send({});
       expect([address, ...told(answer)]).toEqual([address, ...problem(405, 'method_not_allowed')]);
       const allowed = String(answer.headers['allow']).split(', ');
-      // A name may be that of an action: probe-holes/import.
+      // A name may equal that of an action: probe-holes/import.
       if (address.endsWith('/import')) expect(allowed).toEqual(expect.arrayContaining(methods));
       else expect(allowed.filter((each) => each !== 'HEAD')).toEqual([...methods].sort());
       if (methods.includes('GET')) expect(allowed).toContain('HEAD');
@@ -135,7 +135,7 @@ describe('a method', () => {
       ]);
     }
     const moment = await app.http.head('/v1/projects/P1?asOf=2026-01-01T00:00:00Z');
-    expect(moment.status).toBe(404); // as GET: the project was not yet there
+    expect(moment.status).toBe(404); // like GET: the project did not exist yet
   });
 });
 
@@ -150,7 +150,7 @@ describe('a content type', () => {
       const isReading = operation.method === 'get';
       const [status] = told(answer);
       expect([operation.name, answer.headers['content-type']]).toEqual([operation.name, PROBLEM]);
-      // A reading that fails says so, whatever is accepted.
+      // A failed reading reports its failure, whatever Accept says.
       if (!isReading || Number(status) < 400) expect([operation.name, status]).toEqual([operation.name, 406]);
     }
     expect(told(await app.http.get('/v1/projects/P1').set('accept', 'text/csv'))).toEqual(
@@ -223,7 +223,7 @@ describe('what is no request of the API', () => {
     ({ port } = app.app.getHttpServer().address() as AddressInfo);
   });
 
-  /** All that the service says to some bytes until it closes. */
+  /** Everything the service answers to some bytes until it closes. */
   const said = (bytes: string): Promise<string> =>
     new Promise((resolve, reject) => {
       let text = '';
@@ -288,7 +288,7 @@ describe('a problem', () => {
       return (type?.enum ?? []).filter((each) => each.startsWith('/docs/problems#'));
     });
     const explained = Object.keys(PROBLEMS).map((code) => `/docs/problems#${code}`);
-    // other methods than the described ones are no part of the description
+    // methods that are not described are left out of the document
     const ofOthers = ['/docs/problems#method_not_allowed'];
     expect([...new Set(declared), ...ofOthers].sort()).toEqual(explained.sort());
     const titles = Object.values(PROBLEMS).map(({ title }) => title);

@@ -7,7 +7,7 @@ import { PEPPER } from '../harness/guarded.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { contentOf, Story } from './story.js';
 
-// The examples of the OpenAPI document, taken from the document alone, are sent in its order, each by who it names, to a new installation.
+// The examples, taken from the OpenAPI document alone, are sent in its order, each by the person it names, to a new installation.
 
 let office: Office;
 let story: Story;
@@ -72,7 +72,7 @@ it('work as they are, one after another; then everything that can be read is rea
     if (fault !== undefined) otherwise.push(`${address}: ${fault}`);
   }
   expect(otherwise).toEqual([]);
-  // so it is here, a version has the number of its change, and no job is run
+  // differs here: a version has the number of its change, and no job is run
   expect(unread).toEqual(
     ['/api-keys/aaaaaaaaaa', '/versions/1?', '/jobs/2/result'].map(
       (each) => expect.stringContaining(each) as unknown,

@@ -2,7 +2,7 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { oneStroke as day } from './one-stroke.js';
 
-// The forms in which lists and numbers come in, the same on every route.
+// Formats of lists and numbers in input, the same on every route.
 
 let app: TestApp;
 const P = '/v1/projects/ZH';
@@ -74,7 +74,7 @@ describe('a number', () => {
 
   it('that was given comes back with all its digits, so that the document can be put again', async () => {
     const url = `${D}/shifts/2027-05-06/day`;
-    const mean = 9.809251050420169; // as an instrument gives it
+    const mean = 9.809251050420169; // as read by an instrument
     await app.http.put(url).send(day('2027-05-06', 4, 1500, { penetrationMmPerRev: mean }));
     const read = await app.http.get(url);
     expect(read.body.strokes[0].borings[0].penetrationMmPerRev).toBe(mean);

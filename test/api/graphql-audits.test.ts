@@ -5,8 +5,8 @@ import { startApp, type TestApp } from '../harness/app.js';
 // The audits of GraphQL over HTTP that come with graphql-http, each by its id: https://graphql-http.com/audits
 
 /**
- * What a server MAY take and this one does not: a query by GET would stand in logs and histories, and any page could have it
- * sent.
+ * Options that a server MAY support and this one does not: a query by GET would end up in logs and histories, and any page could
+ * have it sent.
  */
 const BY_GET = ['5A70', 'D6D5', '6A70'];
 

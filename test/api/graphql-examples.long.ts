@@ -11,16 +11,16 @@ import { PEPPER } from '../harness/guarded.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { Story } from './story.js';
 
-// The examples of docs/graphql-examples.md, taken from the page alone, are sent in its order, each by who it names, to a new installation.
+// The examples, taken from docs/graphql-examples.md alone, are sent in its order, each by the person it names, to a new installation.
 
 interface Shown {
   title: string;
   as: string;
-  /** Of a step that is sent by REST. */
+  /** For a step sent by REST. */
   rest?: { operationId: string; example: string };
   query: string;
   variables: Record<string, unknown>;
-  /** What is asked before, for what stands as `<name>` in the variables. */
+  /** Query to run first, for the value of `<name>` in the variables. */
   before?: { name: string; query: string };
 }
 
@@ -58,7 +58,7 @@ const [, mutations = [], queries = [], subscriptions = []] = page('docs/graphql-
   .split(/^## /m)
   .map((chapter) => chapter.split(/^### /m).slice(1).map(shownIn));
 
-/** The fields that an operation asks for, as in "Drive.progress". */
+/** The fields of an operation, such as "Drive.progress". */
 const fieldsOf = ({ query }: Shown): string[] => {
   const fields: string[] = [];
   const info = new TypeInfo(schema);
@@ -76,7 +76,7 @@ const fieldsOf = ({ query }: Shown): string[] => {
 const ask = async (as: string, query: string, variables = {}): Promise<Answer> =>
   (await office.http.post('/graphql').set(office.headersOf(as)).send({ query, variables })).body as Answer;
 
-/** The last value of a property, however deep it stands. */
+/** The last value of a property, at any depth. */
 const lastOf = (value: unknown, property: string): unknown => {
   if (typeof value !== 'object' || value === null) return undefined;
   return Object.entries(value).reduce<unknown>(
@@ -85,7 +85,7 @@ const lastOf = (value: unknown, property: string): unknown => {
   );
 };
 
-/** The variables with what is read before in its place. */
+/** The variables with the values read before. */
 const variablesOf = async ({ as, variables, before }: Shown): Promise<Shown['variables']> => {
   if (!before) return variables;
   const value = lastOf(await ask(as, before.query), before.name);
@@ -94,7 +94,7 @@ const variablesOf = async ({ as, variables, before }: Shown): Promise<Shown['var
   );
 };
 
-/** What is wrong with an answer; undefined: nothing. */
+/** What is wrong with an answer; undefined if nothing. */
 const wrong = ({ title, as }: Shown, { data, errors }: Answer): string | undefined =>
   errors || Object.values(data ?? { data: null }).includes(null)
     ? `${title} by ${as}: ${JSON.stringify(errors ?? data)}`

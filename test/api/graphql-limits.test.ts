@@ -26,9 +26,9 @@ const RANGE = '(from: "1+200", to: "1+300")';
 const aliased = (count: number, field: string): string =>
   `{ ${DRIVE} { ${Array.from({ length: count }, (_, i) => `a${i}: ${field}`).join(' ')} } }`;
 
-/** With the limits as they are by default. */
+/** With the default limits. */
 let app: TestApp;
-/** With limits that show what a query costs. */
+/** With limits low enough to show the cost of a query. */
 let tight: TestApp;
 
 const ask = async (to: TestApp, query: string, variables?: object, operationName?: string): Promise<Body> =>
@@ -52,7 +52,7 @@ const typeOf = (name: string): GraphQLNamedType => {
   return type;
 };
 
-/** By type, or type and name, of an argument that must be given. */
+/** Values of required arguments, by type, or by type and name. */
 const SAMPLES: Record<string, string> = {
   'Chainage!': '"1+200"',
   'Chainage! to': '"1+300"',
@@ -69,7 +69,7 @@ const SAMPLES: Record<string, string> = {
   'String! reference': '"T.1"',
 };
 
-/** Entries of a page: the most strokes; and as many whole shifts as one query may cost, each here by its edge and as a node. */
+/** Page sizes: the most strokes; and as many whole shifts as one query can afford, both as edges and as nodes. */
 const PAGES: Record<string, number> = { strokes: 1000, shifts: 25 };
 
 const argumentsOf = (field: string, args: readonly GraphQLArgument[]): string => {
@@ -82,7 +82,7 @@ const argumentsOf = (field: string, args: readonly GraphQLArgument[]): string =>
   return given.length > 0 ? `(${given.join(', ')})` : '';
 };
 
-/** Every field below a type, with a page where one can be asked for, a full one of strokes, and the arguments that must be given. */
+/** Every field below a type, with a page size where possible, a full one for strokes, and the required arguments. */
 const everything = (type: GraphQLNamedType): string => {
   if (!isObjectType(type)) return '';
   const fields = Object.values(type.getFields()).map(({ name, args, type: answer }) => {
@@ -92,11 +92,11 @@ const everything = (type: GraphQLNamedType): string => {
   return `{ ${fields.join(' ')} }`;
 };
 
-// By hand: a field 1, one that reads the database 100, what is below a list times its entries.
+// By hand: a field costs 1, one that reads the database 100, fields below a list count once per entry.
 const PAGE = `The query costs 1,201 and the limit is 1,000: ask for fewer fields or smaller pages.`; // 100 + 100 + 1 + 1000 × 1
 const strokes = (first: string): string => `{ ${DRIVE} { strokes(first: ${first}) { nodes { number } } } }`;
 
-/** What the trial drive has nothing of, and how it says so. */
+/** Fields without data in the trial drive, and their errors. */
 const REFUSED: Record<string, string[]> = {
   dailyReport: ['There is no shift that starts in production day 2027-03-31 in drive N.'],
   groutingRound: ['There is no grouting round A in drive N.'],
@@ -325,7 +325,7 @@ describe('a query', () => {
     const answers = [];
     for (let i = 0; i < 4; i += 1) answers.push((await ask(app, query, { document })).errors);
     const [first] = answers;
-    expect(first?.map(({ message }) => message)).toHaveLength(51); // 50, and that no more were looked for: graphql-js
+    expect(first?.map(({ message }) => message)).toHaveLength(51); // 50, and one saying that the search stopped: graphql-js
     expect(first?.at(-1)?.message).toMatch(/Too many errors processing variables/);
     expect(answers).toEqual(new Array(4).fill(first));
   });

@@ -20,7 +20,7 @@ import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// What clients expect of every type and field of the schema, those to come included.
+// What clients expect of every type and field of the schema, including future ones.
 
 let app: TestApp;
 let schema: GraphQLSchema;
@@ -39,7 +39,7 @@ afterAll(() => app.close());
 
 type Member = GraphQLField<unknown, unknown> | GraphQLInputField | GraphQLArgument;
 
-/** Fields of types and inputs, and arguments, by their place. */
+/** Fields of types and inputs, and arguments, by position. */
 const members = (): [place: string, member: Member][] =>
   types.flatMap((type) => {
     if (isInputObjectType(type))
@@ -76,7 +76,7 @@ it('describes every type, field, argument, input and value of a set', () => {
 const QUANTITY =
   /[a-z](M|M2|M3|Mm|Kn|Knm|Kw|Deg|Percent|Hours|Min|Minutes|Kg|T|Bar|Mpa|PerH|PerM|PerMin|Rpm|Weeks)$/;
 
-/** By their names they look like quantities with a unit, and have none, or that of the item named beside them. */
+/** Their names look like quantities with a unit, but they have none, or that of the item named beside them. */
 const WITHOUT_UNIT = [
   'DemandedSupport.quantityPerM',
   'DemandedSupportInput.quantityPerM',

@@ -8,15 +8,15 @@ import { fieldOf } from '../access/asking.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { hearStatements } from '../harness/sent.js';
 
-// How many messages an operation sends to PostgreSQL is a property of its document: of seven projects as of one. Each field of
-// the schema that reads is tried, so that a new one is among them.
+// The number of messages that an operation sends to PostgreSQL depends on its document only: the same for seven projects as for one. Each
+// field of the schema that reads is tried, including new ones.
 
 let app: TestApp;
 
 const PROJECTS = ['P1', 'P2', 'P3'];
 const DRIVES = ['N', 'S', 'W'];
 
-/** Beside the readings: who may, the opening, the end, and the moment where one is asked of. */
+/** Messages beside the readings: access, the opening, the end, and the moment if one is given. */
 const BESIDE = 4;
 
 const aDay = async (
@@ -80,11 +80,11 @@ const sentBy = async (query: string): Promise<string[]> => {
   }
 };
 
-/** The fewest of two: now and then the service looks something up again that it remembers for some seconds. */
+/** The smaller of two counts: now and then a cache of some seconds is refreshed. */
 const fewest = async (query: string): Promise<number> =>
   Math.min((await sentBy(query)).length, (await sentBy(query)).length);
 
-/** The fields of a type that are let through by their own rule, as those that read are. */
+/** The fields of a type with their own access rule, as those that read have. */
 const reading = (name: string): string[] => {
   const type = app.app.get(GraphQLSchemaHost).schema.getType(name);
   if (!isObjectType(type)) throw new Error(name);
@@ -95,7 +95,7 @@ const reading = (name: string): string[] => {
 
 const PROJECTS_ALONE: [query: string, readings: number] = ['{ projects { code } }', 1];
 
-/** Each reading of projects and of their drives, with the number of readings in it. */
+/** Queries of each reading of projects and of their drives, with the number of readings in it. */
 const queries = (): [query: string, readings: number][] => [
   [DOCUMENTS, 4],
   ...reading('Project').map((name): [string, number] => [
@@ -112,7 +112,7 @@ const queries = (): [query: string, readings: number][] => [
 const DOCUMENTS = `{ projects { drives { shifts { nodes { date document {
   strokes { number borings { from to } } activities { code } support { item } ground { groundClass } } } } } } }`;
 
-/** All of them in one. */
+/** All of them in one query. */
 const whole = (): [query: string, readings: number] => {
   const of = (name: string): string[] => reading(name).map((each) => fieldOf(app, `${name}.${each}`, 'P1'));
   const [project, drive] = [of('Project'), of('Drive')];
@@ -137,11 +137,11 @@ it('does not grow with projects, drives or shifts, for any field', async () => {
   expect(many).toEqual(few);
   const over = many.filter(([, count], place) => count > BESIDE + (asked[place]?.[1] ?? 0));
   expect(over).toEqual([]);
-  expect(many[0]).toEqual([PROJECTS_ALONE[0], 3]); // who may, the reading with its opening, the end
+  expect(many[0]).toEqual([PROJECTS_ALONE[0], 3]); // access, the reading with its opening, the end
 });
 
 it('asks for all of them together in a few messages', async () => {
   const [query, readings] = whole();
   expect(readings).toBeGreaterThan(100);
-  expect(await fewest(query)).toBeLessThan(15); // as many as the deepest of them
+  expect(await fewest(query)).toBeLessThan(15); // as many as for the deepest of them
 });

@@ -1,7 +1,7 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// What a request of GraphQL says beside its query is heard, and what it answers with a secret is not stored on the way.
+// All parts of a GraphQL request take effect, and an answer with a secret is not stored by caches.
 
 let app: TestApp;
 

@@ -7,13 +7,13 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
 
-// Lines that PostgreSQL writes, against those that are written here of the same rows: byte by byte.
+// Lines written by PostgreSQL, compared byte by byte with those that the service writes for the same rows.
 
 const D = '/v1/projects/P1/drives/N';
 const CSV = 'text/csv';
 const NDJSON = 'application/x-ndjson';
 
-/** Texts that a table, JSON or a spreadsheet has its own ways with. */
+/** Texts that CSV, JSON or spreadsheets treat specially. */
 const TEXTS = [
   'plain',
   '007',

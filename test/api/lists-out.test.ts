@@ -10,7 +10,7 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
 
-// Lists longer than a page, as lines of JSON and as a table: whole and of one state, cut and reported so, given up by their reader.
+// Lists longer than a page, as lines of JSON and as CSV: complete and of one state; truncated and reported as such; abandoned by the reader.
 
 const D = '/v1/projects/P1/drives/N';
 const COUNT = 2500;

@@ -4,8 +4,8 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until, untilOneWaits } from '../harness/until.js';
 
-// Writers of what belongs to a project as a whole follow each other by its history, and lock no row before it is their turn: a write by GraphQL and a
-// conditional one by REST would else wait for each other, each with what the other needs, and one of the two would be refused (40P01, 503).
+// Writers of project-wide rows queue at the project's history, and lock no row before their turn: otherwise a write by GraphQL and a conditional
+// one by REST could wait for each other, and one of the two would be refused (40P01, 503).
 
 let app: TestApp;
 let holder: pg.Client;
@@ -63,7 +63,7 @@ it.each(WRITES)('%s waits for its turn before it locks a row', async (field, typ
   const waiting = put(field, type, input, key).then(({ body }) => body);
   try {
     await untilOneWaits(app);
-    // as the write would that has the history
+    // like the write that holds the history
     const free = await prober.query(`select from ${table} where code = 'LOCKED' for no key update nowait`);
     expect(free.rowCount).toBe(1);
   } finally {
@@ -72,8 +72,8 @@ it.each(WRITES)('%s waits for its turn before it locks a row', async (field, typ
   expect(await waiting).toEqual({ data: { [field]: { [key]: 'LOCKED' } } });
 });
 
-// The values of strokes follow the data of their machine: who writes those locks the machine's drives first, then the history, as a shift does. The other
-// way round, a shift that has deleted its borings waits for the history and the machine for the borings, and PostgreSQL ends one of the two (40P01).
+// Values of strokes depend on the data of their machine: a write of machine data locks the machine's drives first, then the history, as a shift
+// does. In the other order, a shift that has deleted its borings waits for the history and the machine for the borings: a deadlock (40P01).
 
 const MACHINE = { name: 'Trial machine', validFrom: '2027-02-01', discCount: 40, discRadiusMm: '241.3' };
 const MACHINE_PATH = '/v1/projects/P1/machines/M1';
@@ -159,7 +159,7 @@ describe('data of a machine', () => {
     await holder.query('commit');
     expect(await machine).toBeLessThan(300);
     expect(await posted).toBe(200);
-    // 12 000 kN on 30 discs, no friction given: the shift that came second is valued by the data that came first
+    // 12 000 kN on 30 discs, no friction given: the later shift is computed with the earlier machine data
     expect(await app.sql('select thrust_per_disc_kn, torque_knm from boring')).toEqual([
       { thrust_per_disc_kn: 400, torque_knm: 1600 },
     ]);

@@ -21,10 +21,10 @@ const MACHINE = { name: 'M', discCount: 50, discRadiusMm: '241.3' };
 const DRIVE = { name: 'D', startChainage: '1+200', endChainage: '2+200', direction: 1, boredDiameterM: '7' };
 const ITEM = { kind: 'bolt', unit: 'nr', description: 'B' };
 
-/** [address, sound body, what is changed, where the fault lies, what it says] */
+/** [address, valid body, what is changed, where the fault is, expected message] */
 const FAULTS: [string, object, object, string, RegExp][] = [
   ['/v1/projects/P2', PROJECT, { timeZone: 'Europe/Nowhere' }, '/timeZone', /not a time zone/],
-  // PostgreSQL knows these as an abbreviation, by POSIX (where UTC+3 lies west of Greenwich), as no place, and in another case
+  // for PostgreSQL these are an abbreviation, POSIX names (where UTC+3 lies west of Greenwich), not a place, or in another case
   ...['CEST', 'PST', '1e3', 'UTC+3', '+01:00', 'AAA+5BBB', 'Factory', 'europe/zurich'].map(
     (timeZone): [string, object, object, string, RegExp] => [
       '/v1/projects/P2',

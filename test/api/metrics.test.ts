@@ -10,7 +10,7 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import '../harness/schema-once.js';
 
 let database: TestDatabase;
-/** Of the tests that say no settings of their own: what is counted in one begins with the file. */
+/** For tests without settings of their own: counts begin with the file. */
 let service: Service;
 const services: Service[] = [];
 
@@ -110,7 +110,7 @@ describe('the metrics', () => {
       .reduce((total, line) => total + Number(line.split(' ').at(-1)), 0);
 
   it('report how the database is used, and how the record stands', async () => {
-    // figures of the record are kept for a while: those of a service that was not asked before
+    // figures of the record are cached for a while, so use a service that was not asked before
     const fresh = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
     const json = { 'content-type': 'application/json' };
     const put = (path: string, body: object): Promise<number> =>
@@ -158,7 +158,7 @@ describe('the metrics', () => {
       expression.match(/\b(drivebook|event_loop|http|graphql|nodejs|process)_\w+/g) ?? [];
     expect(expressions.length).toBeGreaterThan(25);
     expect(expressions.filter((expression) => named(expression).length === 0)).toEqual([
-      'up{job="drivebook"} == 0', // Prometheus' own
+      'up{job="drivebook"} == 0', // added by Prometheus
     ]);
     const unknown = expressions
       .flatMap(named)

@@ -2,9 +2,9 @@ import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { buildSchema, type GraphQLObjectType } from 'graphql';
 
-// A thing has one word: in its address, its operationId, its field of GraphQL, its view, its model and the glossary. The word of the address leads;
-// operationIds are made from addresses, and mutations bear their names. A view and a model have the words of the address, in their own order (`advance/days`,
-// `day_advance`), and at most one for the form. What differs stands here, with the reason.
+// One word for one thing: in its address, its operationId, its GraphQL field, its view, its model and the glossary. The word of the address leads;
+// operationIds are derived from addresses, and mutations bear their names. A view and a model use the words of the address, in their own order (`advance/days`,
+// `day_advance`), plus at most one for the form. Exceptions are listed here, with the reason.
 
 const ROOT = path.join(import.meta.dirname, '../..');
 const read = (name: string): string => readFileSync(path.join(ROOT, name), 'utf8');
@@ -39,10 +39,10 @@ const defined = new Set(
     .flatMap((word) => [word, word.replace(/(?:ies|s)$/, '')]),
 );
 
-/** Words that say nothing by themselves. */
+/** Words without meaning by themselves. */
 const SMALL = ['of', 'by', 'at', 'over', 'before', 'next', 'total', 'summary', 'result', 'estimate'];
 
-/** Of the service and of another interface, not of the record. */
+/** Routes of the service and of another interface, not of the record. */
 const BESIDE = /^\/v1\/health|\/odata/;
 
 const singular = (word: string): string =>
@@ -54,7 +54,7 @@ const camel = (words: string[]): string =>
 const snake = (name: string): string =>
   name.replaceAll(/[A-Z]/g, (letter) => `_${letter.toLowerCase()}`).replace(/^_/, '');
 
-/** What a figure is broken down by, as the last part of an address: `ledger/days` is `ledgerByDay`. */
+/** Breakdowns of a figure, as the last part of an address: `ledger/days` is `ledgerByDay`. */
 const CUTS = [
   'days',
   'weeks',
@@ -69,7 +69,7 @@ const CUTS = [
   'equipment',
 ];
 
-/** What a view or a model adds for its form. */
+/** Words that a view or a model adds for its form. */
 const FORMS =
   'page report head summary piece document info outcome share position total line item quantity drive code period row result in register row head list table connection fact as'.split(
     ' ',
@@ -121,7 +121,7 @@ const namesOf = (address: string, answer: object): Names => {
     .flat()
     .filter((word) => !SMALL.includes(word) && !isForm(word))
     .map(singular);
-  /** Its words are those of the address, and the first of these is among them. */
+  /** Whether its words are those of the address, and the first of these is among them. */
   const fits = (name: string): boolean => {
     const said = name.split('_').map(singular);
     return (
@@ -151,7 +151,7 @@ const all = Object.entries(paths).flatMap(([address, { get }]) => {
     : [];
 });
 
-/** Field of GraphQL that an address has by another name. */
+/** GraphQL fields that have another name than their address. */
 const FIELDS: Record<string, string> = {
   '/calendars/{validFrom}': 'calendarShifts: in GraphQL one list has the shifts of all calendars',
   '/samples': 'sampleSummary: samples themselves are sent by REST alone, as files and lines are',
@@ -167,7 +167,7 @@ const FIELDS: Record<string, string> = {
   '/changes/{number}/rows': 'rowChanges',
 };
 
-/** View or table that has another name. */
+/** Views or tables that have another name. */
 const STORED: Record<string, string> = {
   '/calendars/{validFrom}': 'calendar_shift: a calendar is its shifts',
   '/closures': 'site_closure: closed days of the site',
@@ -187,7 +187,7 @@ const STORED: Record<string, string> = {
   '/webhooks/{name}': 'webhook_endpoint',
 };
 
-/** Model that has another name. */
+/** Models that have another name. */
 const MODELS: Record<string, string> = {
   '/muck': 'StrokeMuckPage: one entry a stroke',
   '/rating-tables': 'RatingEditionHead: a table is one edition of it',

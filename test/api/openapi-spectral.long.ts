@@ -4,7 +4,7 @@ import spectral, { type RulesetDefinition } from '@stoplight/spectral-core';
 import rulesets from '@stoplight/spectral-rulesets';
 import { packageRoot } from '../../src/common/package-root.js';
 
-// Twenty seconds of CPU, most of it spent on each schema of a large document.
+// Twenty seconds of CPU, mostly for the schemas of a large document.
 
 it('the OpenAPI document breaks no rule of spectral:oas', async () => {
   const linter = new spectral.Spectral();

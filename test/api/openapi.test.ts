@@ -6,7 +6,7 @@ import { operationsOf } from '../../src/common/api/openapi-names.js';
 import { TAGS } from '../../src/common/api/openapi-tags.js';
 import { packageRoot } from '../../src/common/package-root.js';
 
-// What holds for every operation and schema of the OpenAPI document.
+// Rules for every operation and schema of the OpenAPI document.
 
 interface Schema {
   $ref?: string;
@@ -27,7 +27,7 @@ const document = JSON.parse(text) as OpenAPIObject;
 const operations = operationsOf(document.paths);
 const schemas = document.components?.schemas as Record<string, Schema>;
 
-/** What a reference names, anywhere in the document. */
+/** The target of a reference anywhere in the document. */
 const resolved = (value: unknown): Record<string, unknown> => {
   const { $ref } = value as Schema;
   const steps = $ref?.split('/').slice(1) ?? [];
@@ -150,7 +150,7 @@ it('declares what each answer carries beside its body', () => {
 const takesNull = ({ type, anyOf = [] }: Schema): boolean =>
   [type].flat().includes('null') || anyOf.some((each) => each.type === 'null');
 
-/** The names of the schemas that are reached from a value. */
+/** The names of the schemas reachable from a value. */
 const reached = (value: unknown, found = new Set<string>()): Set<string> => {
   if (typeof value !== 'object' || value === null) return found;
   const { $ref } = value as Schema;

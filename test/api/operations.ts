@@ -10,7 +10,7 @@ export interface Parameter {
   schema?: { type?: string; format?: string; enum?: string[] };
 }
 
-/** An operation of the OpenAPI document, and the address of one thing that it may be of. */
+/** An operation of the OpenAPI document, with the single resource to which it belongs, if any. */
 export interface Operation {
   name: string;
   method: 'get' | 'put' | 'post' | 'delete';
@@ -33,7 +33,7 @@ const VALUES: Record<string, string> = {
   kind: 'ground-logs',
 };
 
-/** A value of the form that a path parameter has. */
+/** A value in the format of a path parameter. */
 const valueOf = ({ name, schema }: Parameter): string =>
   VALUES[name] ?? (schema?.type === 'integer' || schema?.type === 'number' ? '1' : 'X1');
 
@@ -63,7 +63,7 @@ export const operationsOf = ({ app }: Pick<TestApp, 'app'>): Operation[] => {
   );
 };
 
-/** Sends the least that reaches the route: an empty form where it takes one. */
+/** Sends the minimum that reaches the route: an empty form where it takes one. */
 export const send = (
   { http }: Pick<TestApp, 'http'>,
   { method, requestBody }: Pick<Operation, 'method' | 'requestBody'>,

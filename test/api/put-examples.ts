@@ -6,33 +6,33 @@ import { STORY } from '../../src/common/api/examples/story.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { addressOf, type Operation, operationsOf } from './operations.js';
 
-// One of everything that is put, by every PUT of the story that the OpenAPI document takes its examples from.
+// One resource of each kind, by every PUT of the story from which the OpenAPI document takes its examples.
 
 export const EXAMPLES: [path: string, keys: Record<string, string>, body: object][] = STORY.flatMap(
   ({ method, path: of, keys, body, ofVersion }) =>
     method === 'put' && !ofVersion && typeof body === 'object' ? [[of, keys, body]] : [],
 );
 
-/** How a thing was put the first time. */
+/** A first PUT and its result. */
 export interface Put {
   url: string;
-  /** Whether it was there before; undefined unless looked for. */
+  /** Whether it existed before; undefined unless checked. */
   stood: boolean | undefined;
   status: number;
   location: string | undefined;
 }
 
-/** A service that holds one of everything, and what its OpenAPI document says. */
+/** A service with one resource of each kind, and its OpenAPI document. */
 export interface Examples {
   app: TestApp;
   operations: Operation[];
   operation(method: string, path: string): Operation | undefined;
-  /** The address of a thing by its route and keys. */
+  /** The address of a resource by its route and keys. */
   address(path: string, keys: Record<string, string>): string;
   put: Put[];
 }
 
-/** @param looksFirst  whether each is read before it is put, to know what stood there already */
+/** @param looksFirst  whether each is read before it is put, to know whether it existed */
 export const startWithExamples = async ({ looksFirst = false } = {}): Promise<Examples> => {
   const folder = await mkdtemp(path.join(tmpdir(), 'examples-'));
   const app = await startApp({

@@ -17,7 +17,7 @@ const later = (seconds: number): void => {
   jest.spyOn(Date, 'now').mockImplementation(() => now + seconds * 1000);
 };
 
-/** A key that may read, as it is sent. */
+/** A key with the right to read, as it is sent. */
 const aKey = async (name: string): Promise<string> => {
   const { prefix, secret, text } = mintApiKey();
   await app.sql(
@@ -92,7 +92,7 @@ describe('requests with a credential', () => {
     expect([(await get('Bearer a')).status, (await get('Bearer b')).status]).toEqual([401, 401]);
     expect([(await get('Bearer c')).status, (await get()).status]).toEqual([401, 401]);
     expect([(await get('Bearer d')).status, (await get()).status]).toEqual([429, 429]);
-    expect([(await get(one)).status, (await get(other)).status]).toEqual([429, 200]); // other was not seen before
+    expect([(await get(one)).status, (await get(other)).status]).toEqual([429, 200]); // the other was not seen before
   });
 
   it('are not limited by 0', async () => {
@@ -149,7 +149,7 @@ describe('credentials that are refused', () => {
     const key = await aKey('one');
     expect(await statuses(1, key)).toEqual([200]);
     await app.sql(`update api_key set revoked_at = now(), revoked_by = 'test'`);
-    later(10); // what was asked of the database is believed for two seconds
+    later(10); // answers of the database are cached for two seconds
     jest.spyOn(performance, 'now').mockReturnValue(performance.now() + 10_000);
     expect(await statuses(4, key)).toEqual([401, 401, 401, 429]);
   });

@@ -4,8 +4,8 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
 
-// A code is removed while a document that names it by text is put: whichever comes first, no document names what is gone. By GraphQL, as
-// PUT by REST holds the history from its precondition on.
+// A code is removed while a document that names it by text is put: whichever comes first, no document names a removed code. By GraphQL, because
+// PUT by REST locks the history from its precondition on.
 
 const D = '/v1/projects/P1/drives/N';
 const P = '/v1/projects/P1';
@@ -45,7 +45,7 @@ const entitlement = (source: string, code: string): [string, object] => [
   { ...weeks, items: [{ code, source, reference: code, hoursPerUnit: '1', tenderedQuantity: '5' }] },
 ];
 
-/** What is removed, what it takes to be there, and the document that names it. */
+/** What is removed, its prerequisites, and the document that names it. */
 const CASES: [name: string, removed: string, body: object, document: [string, object]][] = [
   [
     'an activity code and a measurement rule',
@@ -105,7 +105,7 @@ const CASES: [name: string, removed: string, body: object, document: [string, ob
   ],
 ];
 
-/** The mutation that puts what an address names, and its arguments. */
+/** The mutation for what an address names, and its arguments. */
 const mutationOf = (url: string): string => {
   const [kind = '', ...keys] = url.replace(`${D}/`, '').replace(`${P}/`, '').split('/');
   const drive = url.startsWith(D) ? ', drive: "N"' : '';
@@ -132,7 +132,7 @@ const mutationOf = (url: string): string => {
   }
 };
 
-/** As the status by REST would be. */
+/** The result as an HTTP status. */
 const putBy = async (url: string, sent: object): Promise<number> => {
   const { body } = await app.http.post('/graphql').send({ query: mutationOf(url), variables: { sent } });
   return (body.errors?.[0]?.extensions?.status as number | undefined) ?? (body.errors ? 400 : 200);
@@ -154,7 +154,7 @@ describe.each(CASES)('%s at once', (_name, removed, body, [url, document]) => {
     const remove = () => app.http.delete(P + removed).then(({ status }) => status);
     const put = () => putBy(url, document);
     const order = first === 'the removal first' ? [remove, put] : [put, remove];
-    // both get as far as they can while nobody may write: then the one that came first goes on first
+    // both advance as far as they can while nobody may write; then the first to arrive continues first
     await holder.query('begin');
     await holder.query(
       `select pg_advisory_xact_lock(hashtext('drivebook.history'), id) from project where code = 'P1'`,

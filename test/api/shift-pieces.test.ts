@@ -4,7 +4,7 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { shiftsByGraphql, shiftsByRest } from '../harness/shift-apis.js';
 
-// Where the pieces of a support line stand, one by one, in the shift document.
+// Individual positions of the pieces of a support line in the shift document.
 
 type Line = ShiftDocument['support'][number];
 

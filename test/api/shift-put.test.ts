@@ -21,7 +21,7 @@ beforeEach(() => {
   first = shiftOf('2027-03-01');
 });
 
-/** Rows of a table that belong to the drive at hand. */
+/** Rows of a table for the current drive. */
 const ofDrive = (columns: string, table: string): Promise<object[]> =>
   app.sql(
     `select ${columns} from ${table} t join shift s on s.id = t.shift_id join drive d on d.id = s.drive_id where d.code = $1`,
@@ -32,7 +32,7 @@ describe('a shift put for the first time', () => {
   it('is created, with an entity tag, and reads back as it can be put again', async () => {
     const created = await app.http.put(first).set('If-None-Match', '*').send(whole().build());
     expect([created.status, created.body.outcome, created.body.openItems]).toEqual([201, 'created', []]);
-    const read = await app.http.get(first).set('Accept-Encoding', 'identity'); // the tag of a compressed one names that
+    const read = await app.http.get(first).set('Accept-Encoding', 'identity'); // a compressed answer has its own tag
     expect(read.headers.etag).toBe(created.headers.etag);
     expect(read.body.strokes[1].borings[0]).toMatchObject({ from: '1+201.700', to: '1+203.400' });
     const again = await app.http.put(first).send(read.body);

@@ -8,7 +8,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { hearStatements } from '../harness/sent.js';
 import { oneIn } from '../harness/sizes.js';
 
-// How many SQL statements a request sends is a property of its operation: it does not grow with the rows that are written or read.
+// The number of SQL statements of a request depends on its operation only: it does not grow with the rows written or read.
 
 interface Operation {
   parameters?: { in: string; name: string; required?: boolean }[];
@@ -25,7 +25,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 afterEach(() => jest.restoreAllMocks());
 
-/** A day of `rows` strokes, activities, lines and notes from a chainage on. */
+/** A day with `rows` strokes, activities, lines and notes, starting at a chainage. */
 const shift = (date: string, startM: number, rows: number) => {
   const place = (row: number): string => `1+${(startM + row * 2).toFixed(3)}`;
   const built = aShift(date);
@@ -60,7 +60,7 @@ const sentBy = async (request: () => Promise<unknown>): Promise<string[]> => {
   }
 };
 
-/** The fewest of three requests: now and then the service looks something up again that it remembers for some seconds. */
+/** The fewest of three requests: now and then a cache of some seconds is refreshed. */
 const fewest = async (request: () => Promise<unknown>): Promise<number> => {
   const counts: number[] = [];
   for (let time = 0; time < 3; time += 1) counts.push((await sentBy(request)).length);
@@ -80,7 +80,7 @@ it('of a shift: eight times as many rows, the same statements', async () => {
   expect(await fewest(next(8))).toBe(few);
 });
 
-/** Readings of a drive that need nothing else, by the description of the API. */
+/** Readings of a drive without other inputs, by the description of the API. */
 const READINGS = Object.entries(
   (
     JSON.parse(readFileSync(path.join(packageRoot, 'docs', 'openapi.json'), 'utf8')) as {

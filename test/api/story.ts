@@ -4,7 +4,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { operationsOf } from '../../src/common/api/openapi-names.js';
 import type { Office } from '../harness/office.js';
 
-// What the OpenAPI document shows of its operations, sent as a reader of it would: from the document alone.
+// The examples of the OpenAPI document, sent as its reader would: from the document alone.
 
 export interface Shown {
   name: string;
@@ -18,7 +18,7 @@ export interface Told {
   operationId: string;
   example: string;
   as: string;
-  /** What is read first, for its entity tag. */
+  /** What to read first, for its entity tag. */
   ifMatchOf?: string;
 }
 
@@ -51,7 +51,7 @@ export class Story {
     return (this.find(operationId).operation.parameters ?? []) as Shown[];
   }
 
-  /** The address of an operation by the examples of its parameters: all keys, and the questions that have to be asked. */
+  /** The address of an operation from the examples of its parameters: all keys, and the required query parameters. */
   addressOf(path: string, operationId: string, name: string): string {
     const parameters = this.parametersOf(operationId);
     const address = parameters
@@ -77,7 +77,7 @@ export class Story {
     return request.attach('file', Buffer.from(file ?? ''), 'example.csv');
   }
 
-  /** The entity tag of what a step is sent to, read first. */
+  /** The entity tag of the target of a step, read first. */
   private async tagOf({ operationId, example, as }: Told, ifMatchOf: string): Promise<string> {
     const address = this.addressOf(this.find(ifMatchOf).path, operationId, example);
     const { headers } = await this.office.http.get(address).set(this.office.headersOf(as));

@@ -1,14 +1,14 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// A list that is walked page by page while others write: what stands all the time is met once, whatever becomes of the entries
-// that pages end with. By a list along the drive and one by time, each ordered by place and name.
+// A list is read page by page while others write: entries that stay are met exactly once, even if the entries at the ends of pages are removed.
+// With a list along the drive and one by time, each ordered by place and name.
 
 const D = '/v1/projects/P1/drives/N';
 
 interface Kind {
   list: string;
-  /** An entry at a place of the order, from 0 on. */
+  /** An entry at a position in the order, from 0 on. */
   at(place: number): object;
 }
 

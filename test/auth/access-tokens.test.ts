@@ -8,7 +8,7 @@ import { type Issuer, newKey, serve, startIssuer, type TokenOptions } from '../h
 let issuer: Issuer;
 let tokens: AccessTokens;
 
-/** As the service has it from its environment: the algorithms are the default. */
+/** Configured as by the environment, with the default algorithms. */
 const tokensOf = (OIDC_ISSUER: string): AccessTokens => {
   const { oidc } = loadConfig({ OIDC_ISSUER, OIDC_AUDIENCE: issuer.audience });
   if (!oidc) throw new Error('no issuer');
@@ -24,7 +24,7 @@ beforeAll(async () => {
 });
 
 beforeEach(() => {
-  // The clock stands and moves when it is set; timers, of which HTTP has some, go on.
+  // The clock is frozen and moves only when set; timers, which HTTP needs, keep running.
   const running = ['nextTick', 'performance', 'queueMicrotask', 'setImmediate', 'clearImmediate'] as const;
   const timers = ['hrtime', 'setInterval', 'clearInterval', 'setTimeout', 'clearTimeout'] as const;
   jest.useFakeTimers({ doNotFake: [...running, ...timers] });
@@ -40,7 +40,7 @@ afterEach(() => {
 
 afterAll(() => issuer.close());
 
-/** Why the token was not taken, as code and sentence. */
+/** Why a token was refused, as code and sentence. */
 const refusal = async (token: string, by = tokens): Promise<[string, string]> => {
   const error = await by.verify(token).then(
     () => new Error('The token was taken.'),
@@ -60,7 +60,7 @@ const BAD_ALGORITHM = unauthenticated('is signed by an algorithm that is not all
 
 const encoded = (part: object): string => Buffer.from(JSON.stringify(part)).toString('base64url');
 
-/** The three parts, to be tampered with. */
+/** The three parts, for tampering. */
 const partsOf = (token: string): { header: string; payload: string; signature: Buffer } => {
   const [header = '', payload = '', signature = ''] = token.split('.');
   return { header, payload, signature: Buffer.from(signature, 'base64url') };
@@ -190,7 +190,7 @@ describe('a forged token', () => {
     expect(await refusal(`${header}.${payload}.${signature.toString('base64url')}`)).toEqual(BAD_ALGORITHM);
   });
 
-  // RFC 8725 section 2.1: what everyone may read, taken for a shared secret
+  // RFC 8725 section 2.1: a public key used as a shared secret
   it('of HS256 with the public key for a secret', async () => {
     const { publicKey } = issuer.key();
     const pem = await exportSPKI(publicKey);
@@ -222,7 +222,7 @@ describe('a forged token', () => {
     expect(await refusal(token)).toEqual(BAD_SIGNATURE);
   });
 
-  // RFC 8725 section 3.10: headers that bring or point to a key of the sender's
+  // RFC 8725 section 3.10: headers that contain or point to a key of the sender
   it.each(['jku', 'x5u', 'jwk', 'x5c'])('by a key that its header %s brings', async (name) => {
     const forger = await newKey();
     const jwk = { ...(await exportJWK(forger.publicKey)), kid: forger.kid, alg: forger.alg };
@@ -386,7 +386,7 @@ describe('an issuer that is away', () => {
 });
 
 describe('the description of the issuer', () => {
-  /** An issuer that describes itself so, whose keys are those of the other. */
+  /** An issuer with this metadata, whose keys are those of the other. */
   const describedAs = async (
     description: (address: string) => Record<string, unknown>,
     path = '',
@@ -400,7 +400,7 @@ describe('the description of the issuer', () => {
     return { by: tokensOf(`${address}${path}`), iss: `${address}${path}`, close: server.close };
   };
 
-  // OpenID Connect Discovery 1.0 section 4.1: a slash at the end is left out before the well-known path
+  // OpenID Connect Discovery 1.0 section 4.1: a trailing slash is dropped before the well-known path
   it.each(['', '/', '/realms/site', '/realms/site/'])(
     'is found for an issuer that ends in "%s"',
     async (path) => {

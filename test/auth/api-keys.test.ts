@@ -28,7 +28,7 @@ describe('an API key', () => {
     const keys = Array.from({ length: 1000 }, mintApiKey);
     expect(new Set(keys.map(({ prefix }) => prefix)).size).toBe(1000);
     expect(new Set(keys.map(({ secret }) => secret)).size).toBe(1000);
-    // 10,000 letters of 32: that one never comes has probability 32 (31/32)^10000, below 1e-136.
+    // 10,000 letters out of 32: the probability that one never occurs is 32 (31/32)^10000, below 1e-136.
     expect(new Set(keys.flatMap(({ prefix }) => [...prefix])).size).toBe(32);
   });
 
@@ -126,7 +126,7 @@ describe('the pepper', () => {
   });
 
   it('of the embedded database is made once, at random, for its owner alone', () => {
-    if (process.getuid?.() === 0) chownSync(dataDir, 65534, 65534); // root's start must not lock that user out
+    if (process.getuid?.() === 0) chownSync(dataDir, 65534, 65534); // a start by root must not lock that user out
     const pepper = embedded();
     expect(Buffer.from(pepper ?? '', 'base64url')).toHaveLength(32);
     expect(embedded()).toBe(pepper);

@@ -3,10 +3,10 @@ import { appOf, startService, type TestApp } from '../harness/app.js';
 import { type BrowserIssuer, startBrowserIssuer } from '../harness/browser-issuer.js';
 import { findings, read, textOf } from '../outputs/page/looked-at.js';
 
-// Browsers that sign in at the issuer, against a certified implementation of OpenID Connect. Expected by OpenID Connect Core 1.0, section 3.1,
+// Browser sign-in at the issuer, against a certified implementation of OpenID Connect. Expected by OpenID Connect Core 1.0, section 3.1,
 // RFC 6749, section 4.1, RFC 7636, RFC 9207 and RFC 9700, section 2.1.
 
-const PUBLIC = 'http://127.0.0.1:4999'; // not listened on: the test plays the browser
+const PUBLIC = 'http://127.0.0.1:4999'; // nothing listens here: the test plays the browser
 const BROWSER = { accept: 'text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8' };
 const PAGE = '/projects/P1/drives/N';
 
@@ -35,7 +35,7 @@ const get = (path: string, cookie = '') =>
     .get(path)
     .set({ ...BROWSER, cookie });
 
-/** The cookies that an answer sets, as a browser sends them back. */
+/** The cookies set by an answer, in the form in which a browser sends them back. */
 const cookiesOf = ({ headers }: { headers: Record<string, unknown> }): Record<string, string> =>
   Object.fromEntries(
     ((headers['set-cookie'] as string[] | undefined) ?? []).map((line) => {
@@ -45,7 +45,7 @@ const cookiesOf = ({ headers }: { headers: Record<string, unknown> }): Record<st
   );
 
 interface Begun {
-  /** Where the issuer has sent the browser back. */
+  /** Where the issuer has redirected the browser. */
   back: URL;
   way: string;
 }

@@ -25,7 +25,7 @@ import { inLong, inShort, itOnce } from '../harness/sizes.js';
 const SETTINGS = ['DATABASE_URL', 'DATABASE_OWNER_URL', 'ATTACHMENTS_DIR'] as const;
 const before = Object.fromEntries(SETTINGS.map((name) => [name, process.env[name]]));
 const OWNER = `owner_${process.pid}`;
-const PHOTO = 'photo of ALPHA'; // as the builder names it
+const PHOTO = 'photo of ALPHA'; // as named by the builder
 
 let source: TestDatabase;
 let client: pg.Client;
@@ -119,7 +119,7 @@ inShort(() => {
     const found = await everything(target.url);
     expect([...found.keys()]).toEqual([...expected.keys()]);
     for (const [name, rows] of expected) expect([name, found.get(name)]).toEqual([name, rows]);
-    expect(expected.get('report.stroke')).toContain('ALPHA'); // there is something to be equal
+    expect(expected.get('report.stroke')).toContain('ALPHA'); // not empty
     const photo = createHash('sha256').update(PHOTO).digest('hex');
     const place = path.join(attachmentsIn('target'), '1', photo.slice(0, 2), photo.slice(2, 4), photo);
     expect(readFileSync(place, 'utf8')).toBe(PHOTO);
@@ -134,7 +134,7 @@ inShort(() => {
   });
 });
 
-/** Backs up while somebody writes: a drive's name and a class's description change together. */
+/** Backs up during writes: a drive's name and a class's description change together. */
 const backUpBusy = async (name: string): Promise<void> => {
   let writing = true;
   let written = 0;
@@ -146,7 +146,7 @@ const backUpBusy = async (name: string): Promise<void> => {
     );
     written += 1;
   };
-  await write(); // from here on the two are one
+  await write(); // from here on the two change together
   const writes = (async () => {
     while (writing) await write();
   })();

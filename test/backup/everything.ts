@@ -4,7 +4,7 @@ import { rowsOf } from '../harness/service-role.js';
 export const TABLES = `'r', 'p'`;
 export const ALL = `${TABLES}, 'v'`;
 
-/** The names of tables and views. @param kinds  as pg_class has them */
+/** The names of tables and views. @param kinds  as in pg_class */
 export const relationsOf = async (reader: pg.Client, kinds: string): Promise<string[]> => {
   const rows = await rowsOf<{ name: string }>(
     reader,
@@ -14,7 +14,7 @@ export const relationsOf = async (reader: pg.Client, kinds: string): Promise<str
   return rows.map(({ name }) => name);
 };
 
-/** The rows of every table and view, or of tables alone, in one order; the sequences; and what guards the tables. */
+/** The rows of every table and view, or of tables alone, in a fixed order; the sequences; and the triggers and constraints of the tables. */
 export const everything = async (url: string, kinds = ALL): Promise<Map<string, string>> => {
   const reader = new pg.Client({ connectionString: url, options: '-c timezone=UTC' });
   await reader.connect();

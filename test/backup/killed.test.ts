@@ -33,13 +33,13 @@ const nth = (kind: RegExp, n: number): ((sql: string) => boolean) => {
   return (sql) => kind.test(sql) && (count += 1) === n;
 };
 
-/** The first statement of a kind that comes after one of another. */
+/** The first statement of one kind after one of another kind. */
 const after = (first: RegExp, kind: RegExp): ((sql: string) => boolean) => {
   let isAfter = false;
   return (sql) => (isAfter && kind.test(sql)) || ((isAfter ||= first.test(sql)), false);
 };
 
-/** Waits until the database has heard that the process is gone: until then it holds its locks. */
+/** Waits until the database has noticed that the process is gone: until then it keeps its locks. */
 const untilLeft = (url: string): Promise<void> =>
   until(async () => {
     const { rowCount } = await client.query('select from pg_stat_activity where datname = $1 and pid <> $2', [
@@ -149,7 +149,7 @@ describe('a backup whose connection breaks', () => {
 
 inLong(() => {
   describe('a restore that is killed', () => {
-    /** Each goes on from what the one before has left, in one database. */
+    /** Each continues from what the one before has left, in one database. */
     const moments: [string, () => (sql: string) => boolean][] = [
       ['while tables are made', () => nth(/^insert into _prisma_migrations/, 3)],
       ['between two migrations', () => nth(/^begin$/, 4)],

@@ -24,7 +24,7 @@ const SAME_ROWS = `select
   (select md5(string_agg((to_jsonb(g) - '{id,drive_id,shift_id}'::text[])::text, '' order by from_m)) from ground_interval g where drive_id = $1) as ground,
   (select md5(string_agg((to_jsonb(s) - '{id,drive_id,digest,posted_by,posted_for,submitted_at}'::text[])::text, '' order by starts_at)) from shift s where drive_id = $1) as shift`;
 
-/** The service and the hand-written writer have left the same rows; they answer a page of strokes alike. */
+/** Checks that service and hand-written writer have left the same rows, and answer a page of strokes alike. */
 const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<void> => {
   const rowsOf = async (driveId: number): Promise<unknown> => (await client.query(SAME_ROWS, [driveId])).rows;
   deepStrictEqual(await rowsOf(driveIds.OURS), await rowsOf(driveIds.HAND));
@@ -45,7 +45,7 @@ All parts, whose results are written; or those named, whose results are only tol
 BENCH_SCALE=0.05 scales the large drives down by that factor, to try the bench itself; its results are printed, not saved.
 `;
 
-/** The parts that are asked for; none named: all of them. */
+/** The requested parts; all of them by default. */
 const asked = (): { names: string[]; isWhole: boolean; samples?: number } => {
   try {
     const options = { samples: { type: 'string' } } as const;
@@ -68,19 +68,19 @@ const began = performance.now();
 const { names, isWhole, samples } = asked();
 const parts = names.map((name): [string, Part] => [name, PARTS[name] as Part]);
 
-/** @param fills  those that fill the database, or the others */
+/** @param fills  whether to run the parts that fill the database, or the others */
 const compareAll = async (setting: Setting, fills: boolean): Promise<Comparison[]> => {
   const comparisons: Comparison[] = [];
   for (const [name, { compare }] of parts.filter(([, part]) => (part.fills ?? false) === fills)) {
     say(`${name} …`);
     comparisons.push(...(await compare(setting, samples)));
-    // before other parts write to one of the two drives only
+    // before other parts write to only one of the two drives
     if (name === 'shift-put') await proveAlike(setting);
   }
   return comparisons;
 };
 
-/** What is measured besides, and all of it written down. */
+/** Takes the remaining measurements, and writes everything down. */
 const writeAll = async (setting: Setting, comparisons: Comparison[]): Promise<void> => {
   const { client, driveIds, loaded, databaseUrl } = setting;
   say('plans …');

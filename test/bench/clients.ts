@@ -9,14 +9,14 @@ import { Face } from './shift-maker.js';
 /** People who post at once, each to their own drive. */
 export const CLIENTS = 8;
 
-/** The drives of the clients of a server. */
+/** The drives used by the clients of a server. */
 export const clientDrives = (server: 'OURS' | 'HAND'): string[] =>
   Array.from({ length: CLIENTS }, (_, n) => `${server}${n}`);
 
 const ROUNDS = 8;
 const EACH = 5;
 
-/** What Node may take of the processor for a shift PUT. [ms] */
+/** Goal for Node's processor time of a shift PUT. [ms] */
 const MOST_NODE_MS = 15;
 
 interface Posting {
@@ -36,7 +36,7 @@ const postingTo = (name: string, server: Server, base: string, drives: string[])
   })),
 });
 
-/** All clients at once, each some shifts one after the other. */
+/** All clients at once, each with several shifts one after the other. */
 const postAll = async ({ clients }: Posting): Promise<void> => {
   const made = clients.map(({ connection, base, drive, face }) => ({
     connection,
@@ -65,7 +65,7 @@ export const compareShiftClients = async (setting: Setting, session: pg.Client):
     for (const posting of round % 2 === 0 ? postings : postings.toReversed()) {
       const start = performance.now();
       const took = await processorTime(session, posting.server, () => postAll(posting));
-      if (round < 0) continue; // it warms up
+      if (round < 0) continue; // warm-up
       times[posting.name]?.push((performance.now() - start) / puts);
       ran[posting.name]?.push({ node: took.node / puts, postgres: took.postgres / puts });
     }

@@ -22,10 +22,10 @@ export const spread = (values: number[]): Spread => {
   return { median: quantile(sorted, 0.5), lower: quantile(sorted, 0.25), upper: quantile(sorted, 0.75) };
 };
 
-/** Milliseconds a request of each variant, one number a round. */
+/** Milliseconds per request of each variant, one number per round. */
 export type Times = Record<string, number[]>;
 
-/** Runs the variants in turn, forwards then backwards, so that drift of the machine meets all alike. */
+/** Runs the variants in turn, forwards then backwards, so that drift of the machine affects all alike. */
 export const interleave = async (variants: Variant[], rounds: number, requests: number): Promise<Times> => {
   const times: Times = Object.fromEntries(variants.map(({ name }) => [name, []]));
   for (let round = -1; round < rounds; round += 1) {
@@ -41,6 +41,6 @@ export const interleave = async (variants: Variant[], rounds: number, requests: 
   return times;
 };
 
-/** Time of `over` a time of `under`, round by round. */
+/** Ratio of the times of `over` to those of `under`, round by round. */
 export const ratio = (times: Times, over: string, under: string): Spread =>
   spread((times[over] ?? []).map((time, round) => time / (times[under]?.[round] ?? NaN)));

@@ -7,7 +7,7 @@ import { LARGE } from './load.js';
 
 export interface Comparison {
   what: string;
-  /** What the ratio divides by what. */
+  /** Numerator and denominator of the ratio. */
   measure: string;
   ratio: Spread;
   /** The same ratio between two instances of the reference. */
@@ -104,7 +104,7 @@ export const compareStrokeLists = async ({ ours, hand, control }: Setting): Prom
   };
 };
 
-/** Progress of the large drive, by one connection each. */
+/** Progress of the large drive, over one connection each. */
 export const compareProgress = async ({ ours, hand, control }: Setting): Promise<Comparison> => {
   const times = await interleave(
     [
@@ -127,7 +127,7 @@ export const compareProgress = async ({ ours, hand, control }: Setting): Promise
 
 const FIGURES = 'advance_m, stroke_count, boring_hours, from_chainage_m, face_chainage_m, cumulative_m';
 
-/** What the service reads from a view, as a client of PostgreSQL would ask for it. */
+/** Readings of the service from views, as a PostgreSQL client would send them. */
 export const VIEW_QUERIES: Record<string, string> = {
   'advance/days': `select production_day, ${FIGURES} from report.day_advance where drive_id = $1 order by production_day`,
   'advance/shifts': `select shift_date, shift_name, state, starts_at, ends_at, ${FIGURES} from report.shift_advance where drive_id = $1 order by starts_at`,
@@ -165,7 +165,7 @@ export const compareView = async (
   };
 };
 
-/** Reports of a whole drive and of a piece of it, by SQL: $1 is the drive. */
+/** Reports on a whole drive and on a part of it, by SQL: $1 is the drive. */
 const REPORTS: Record<string, string> = {
   ...VIEW_QUERIES,
   'strokes, a page': `select * from report.stroke where drive_id = $1 and stroke_number > 6000 order by stroke_number limit 1000`,
@@ -176,7 +176,7 @@ const REPORTS: Record<string, string> = {
   'as built, 100 m': `select * from report.as_built('P', 'LARGE', 11000, 11100) where $1 > 0`,
 };
 
-/** The same SQL as the service's role in its scope, and as the owner of the tables, whom no policy holds. */
+/** The same SQL as the service's role in its scope, and as the owner of the tables, who is not subject to policies. */
 export const compareScope = async (
   { client, driveIds, projectId }: Setting,
   scoped: pg.Client,
@@ -214,7 +214,7 @@ const READS = [
   'open-items',
 ];
 
-/** Reads of the large drive as of the moment it was loaded, and as it stands. */
+/** Readings of the large drive as of the moment it was loaded, and of its current state. */
 export const compareAsOf = async ({ ours, loadedAt }: Setting): Promise<Comparison[]> => {
   const comparisons: Comparison[] = [];
   for (const path of READS) {

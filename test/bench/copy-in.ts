@@ -1,13 +1,13 @@
 import type pg from 'pg';
 
-/** What pg lends of its connection to a query that sends data itself. */
+/** The parts of pg's connection that a query needs to send data itself. */
 interface Wire {
   query(text: string): void;
   sendCopyFromChunk(chunk: Buffer): void;
   endCopyFrom(): void;
 }
 
-/** A query of pg's that is COPY … FROM STDIN. */
+/** A pg query for COPY … FROM STDIN. */
 class CopyIn {
   constructor(
     private readonly text: string,
@@ -25,7 +25,7 @@ class CopyIn {
   }
 
   handleCommandComplete(): void {
-    // reported by what follows
+    // reported by the next statement
   }
 
   handleReadyForQuery(): void {

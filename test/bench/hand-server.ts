@@ -1,6 +1,6 @@
 /**
- * The hand-written counterpart: Fastify and pg, nothing else. A process of its own; prints its address. It works in transactions as the role of the
- * service and in its scope, so that it is held by the same row-level security.
+ * The hand-written counterpart: only Fastify and pg, in a process of its own; prints its address. It works in transactions with the role and
+ * scope of the service, so that the same row-level security applies.
  */
 import Fastify from 'fastify';
 import pg from 'pg';

@@ -1,6 +1,6 @@
 /**
- * What a practised hand would write with pg alone: one transaction, a prepared statement a table, arrays for rows,
- * codes known beforehand. It trusts its input: no rules, no report on what the shift misses.
+ * What an experienced developer would write with pg alone: one transaction, a prepared statement per table, arrays for rows, codes known
+ * beforehand. It trusts its input: no rules, no report on what is missing from the shift.
  */
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
@@ -59,7 +59,7 @@ const metres = (chainage: string): number => {
 
 const column = <T, V>(rows: T[], value: (row: T, index: number) => V): V[] => rows.map(value);
 
-/** Writes the rows of a shift in the transaction that is open. */
+/** Writes the rows of a shift in the open transaction. */
 export const writeRows = async (
   client: pg.Client | pg.PoolClient,
   codes: Codes,

@@ -7,8 +7,8 @@ import { copyIn } from './copy-in.js';
 import { ranFor } from './processor-time.js';
 import type { DriveCode, Setting } from './setting.js';
 
-// Tables of records by the one import, against COPY into a staging table and one INSERT … SELECT with the same checks, as a hand-written
-// loader has it: both as the service's role in its scope, with constraints, row-level security and history.
+// Tables of records by the general import, against COPY into a staging table and one INSERT … SELECT with the same checks, as a hand-written
+// loader would do: both as the service's role in its scope, with constraints, row-level security and history.
 
 const ROUNDS = 2;
 
@@ -17,11 +17,11 @@ interface Kind {
   /** of a table; one request takes 5,000 at most */
   rows: number;
   head: string;
-  /** @param n  from 0, of all rows of a drive */
+  /** @param n  index from 0, over all rows of a drive */
   row(n: number): string;
-  /** of the staging table */
+  /** columns of the staging table */
   columns: string;
-  /** from it, into drive $1 from $2 to $3 m in direction $4 */
+  /** inserts from it into drive $1, from $2 to $3 m in direction $4 */
   insert: string;
 }
 

@@ -2,7 +2,7 @@ import type pg from 'pg';
 import { readCodes, writeRows } from './hand-writer.js';
 import { makeShift, type Piece } from './shift-maker.js';
 
-/** To try the bench itself: BENCH_SCALE=0.05 scales everything large down by that factor. Its results are printed, not saved. */
+/** For trying out the bench: BENCH_SCALE=0.05 scales all large sizes by that factor. Such results are printed, not saved. */
 export const SCALE = Number(process.env['BENCH_SCALE'] ?? 1);
 
 const scaled = (size: number): number => Math.round(size * SCALE);
@@ -66,8 +66,8 @@ const piecesOf = (shift: number): Piece[] => {
 };
 
 /**
- * Loads the large drive shift by shift, every constraint and trigger on.
- * @returns how long it took, and how many borings and support lines it has
+ * Loads the large drive shift by shift, with all constraints and triggers.
+ * @returns how long it took, and the number of borings and support lines
  */
 export const loadLargeDrive = async (
   client: pg.Client,
@@ -105,7 +105,7 @@ const columnsOf = async (client: pg.Client, table: string): Promise<string> => {
 
 const OF_SHIFTS = ['boring', 'activity', 'support_installed', 'ground_interval'];
 
-/** Copies a drive's shifts and what they hold, triggers off: a neighbour whose rows a query for the first must not read. */
+/** Copies a drive's shifts and their rows, without triggers: a neighbour whose rows a query for the first must not read. */
 export const copyDrive = async (
   client: pg.Client,
   from: number,

@@ -4,7 +4,7 @@ import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js
 import { addDrive, copyDrive, SCALE } from './load.js';
 import type { Setting } from './setting.js';
 
-/** Support lines of the whole database, when the large drive is asked again. */
+/** Support lines in the whole database when the large drive is read again. */
 const MANY_ROWS = 600_000 * SCALE;
 
 const DEMAND = `
@@ -29,7 +29,7 @@ const READS = ['missing-support?lengthM=10', 'unsupported-length', 'before-next-
 const supportRows = async (client: pg.Client): Promise<number> =>
   (await client.query<{ n: number }>('select count(*)::int as n from support_installed')).rows[0]?.n ?? 0;
 
-/** What is missing along the large drive, by the service and as a client of PostgreSQL would ask for it. */
+/** Missing support along the large drive, by the service and as a PostgreSQL client would read it. */
 export const compareMissing = async (
   { ours, client, loaded }: Setting,
   second: pg.Client,
@@ -55,7 +55,7 @@ export const compareMissing = async (
   };
 };
 
-/** Readings over what is kept of the judgement, each with the bare SQL that judges, and what the one may take of the other. */
+/** Readings from the cached assessment, each with the bare SQL that assesses, and the largest allowed ratio. */
 const KEPT: [path: string, bare: string, most: number][] = [
   ['unsupported-length', `select * from report.unsupported_length('P', 'LARGE')`, 0.1],
   ['before-next-stroke?strokeLengthM=1.7', `select * from report.before_next_stroke('P', 'LARGE', 1.7)`, 0.2],
@@ -67,7 +67,7 @@ const KEPT: [path: string, bare: string, most: number][] = [
   ],
 ];
 
-/** What is kept against what is judged again. Nothing is kept when it ends. */
+/** Cached against computed assessment. Nothing stays cached at the end. */
 export const compareMissingKept = async ({
   ours,
   client,
@@ -118,7 +118,7 @@ export const compareMissingGrowth = async ({ ours, client, driveIds }: Setting):
   const after = await ask();
   return READS.map((path) => {
     const times: Times = { [`${many} lines`]: after[path] ?? [], [`${few} lines`]: before[path] ?? [] };
-    // the two cannot be interleaved: medians are compared, and the spread is that of the later one
+    // the two cannot be interleaved, so medians are compared, with the spread of the later one
     const { median } = spread(before[path] ?? []);
     return {
       what: `GET …/${path} of that drive, other drives grown`,

@@ -5,13 +5,13 @@ import { blocksIn, cpuOf } from './plans.js';
 import type { Setting } from './setting.js';
 import { payLargeDrive } from './valuation.js';
 
-/** Growth no faster than with this power of the drive's length. */
+/** Growth at most with this power of the drive's length. */
 const EXPONENT = 1.1;
 
 const DRAFT = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by)
   select drive_id, min(project_id), 1, max(shift_date), 'draft', 'bench' from shift where drive_id = $1 group by drive_id on conflict do nothing`;
 
-/** Until the day of $2, of the drive $1. */
+/** Up to the day $2, for the drive $1. */
 const READINGS: Record<string, string> = {
   'draft, every record measured': 'select * from report.draft_line_in($1, $2, false)',
   'draft by kept sums': 'select * from report.draft_line_in($1, $2, true)',
@@ -20,7 +20,7 @@ const READINGS: Record<string, string> = {
   'measurement check': `select * from report.measure_check_of('P', (select code from drive where id = $1), $2)`,
 };
 
-/** Processor time of the session's backend, as the machine may have other work; without /proc the time that passes. [ms] */
+/** Processor time of the session's backend, as the machine may have other work; without /proc elapsed time. [ms] */
 const timed = async (client: pg.Client, pid: number, sql: string, values: unknown[]): Promise<number> => {
   const start = performance.now();
   const before = cpuOf(pid);
@@ -40,7 +40,7 @@ const notesOf = async (client: pg.Client, sql: string, values: unknown[]): Promi
   return [`${blocks} blocks read, ${temporaryBlocks} written to temporary files, ${wal} bytes of WAL`];
 };
 
-/** What month-end asks of the large drive, all of it against the half of it until its middle: the ratio gives the exponent. */
+/** Month-end readings of the whole large drive against those of its first half: the ratio gives the exponent. */
 export const compareMonthEnd = async (
   { client, driveIds, loaded }: Setting,
   session: pg.Client,
@@ -69,7 +69,7 @@ export const compareMonthEnd = async (
       },
     });
     await interleave([asking('all', last), asking('half', middle)], 3, 1);
-    const times = { all: cpu['all']?.slice(1) ?? [], half: cpu['half']?.slice(1) ?? [] }; // the first warms up
+    const times = { all: cpu['all']?.slice(1) ?? [], half: cpu['half']?.slice(1) ?? [] }; // the first is the warm-up
     comparisons.push({
       what: `${what}, 20 km with ${loaded.supportLines} support lines`,
       measure: 'processor time of PostgreSQL, all of the drive / its first half',

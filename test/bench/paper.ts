@@ -21,7 +21,7 @@ const HALF = Math.min(10_000, LARGE.lengthMm / 1000);
 
 const DRIVE = `${PROJECT}/drives/LARGE`;
 
-/** The one with a goal for memory comes first: a peak stays. */
+/** The one with a memory goal comes first, because a peak stays. */
 const GOALS: Goal[] = [
   {
     what: `as-built record of ${HALF / 1000} km as PDF`,
@@ -55,7 +55,7 @@ const endedOf = (postmaster: number): number => {
 const peakOf = (pid: number): number =>
   Number(/VmHWM:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1] ?? NaN) / 1024;
 
-/** Paper and pictures against what they may take: time on the clock, with processor time beside it, and memory. Nothing is measured where Linux does not report it. */
+/** Paper and pictures against their goals: elapsed time, with processor time beside it, and memory. Nothing is measured where Linux does not report it. */
 export const comparePaper = async (
   { ours, service, client, driveIds }: Setting,
   session: pg.Client,
@@ -63,7 +63,7 @@ export const comparePaper = async (
   if (!existsSync('/proc/self/clear_refs')) return [];
   const pid = service.pid ?? 0;
   const postmaster = await postmasterOf(session);
-  await client.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]); // as the service keeps it of a drive that is read
+  await client.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]); // as the service caches it for a drive that is read
   const comparisons: Comparison[] = [];
   for (const { what, path, wall, resident, rounds } of GOALS) {
     const times: Record<'wall' | 'service' | 'PostgreSQL', number[]> = {
@@ -78,7 +78,7 @@ export const comparePaper = async (
       const [began, ran, ended] = [performance.now(), ranFor(pid), endedOf(postmaster)];
       await ours.send('GET', path);
       const took = performance.now() - began;
-      if (round === 0 && resident === undefined) continue; // it warms up
+      if (round === 0 && resident === undefined) continue; // warm-up
       peaks.push(peakOf(pid));
       if (round === 0) continue;
       times.wall.push(took);

@@ -20,13 +20,13 @@ import { compareSamples, SAMPLES } from './samples.js';
 import type { Setting } from './setting.js';
 import { compareValuation } from './valuation.js';
 
-/** A part of the bench that can be run by itself. */
+/** A part of the bench that can be run separately. */
 export interface Part {
   /** whether it needs the large drive */
   isLarge: boolean;
-  /** whether it fills the database beyond what other parts and the plans are measured on */
+  /** whether it fills the database beyond the size on which other parts and the plans are measured */
   fills?: boolean;
-  /** @param samples  how many machine samples an upload has, when fewer are asked for */
+  /** @param samples  number of machine samples in an upload, if fewer than usual */
   compare(setting: Setting, samples?: number): Promise<Comparison[]>;
 }
 
@@ -51,7 +51,7 @@ const view = (path: string, requests: number, most: number): Part => ({
     withSession(setting, '', async (second) => [await compareView(setting, second, path, requests, most)]),
 });
 
-/** In the order in which they are run: from `growth` on they write to the large drive. */
+/** In order of execution: from `growth` on they write to the large drive. */
 export const PARTS: Record<string, Part> = {
   'shift-put': { isLarge: false, compare: async (setting) => [await compareShiftPuts(setting)] },
   'shift-clients': {

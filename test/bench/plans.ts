@@ -5,9 +5,9 @@ import { VIEW_QUERIES } from './comparisons.js';
 export interface Plan {
   what: string;
   milliseconds: number;
-  /** Processor time of the backend, the planning and explaining with it; undefined where /proc does not report. */
+  /** Processor time of the backend, including planning and explaining; undefined where /proc does not report it. */
   cpuMilliseconds?: number;
-  /** Blocks of 8 kB that were touched, and that were written to temporary files. */
+  /** Blocks of 8 kB touched, and those written to temporary files. */
   blocks: number;
   temporaryBlocks: number;
   text: string;
@@ -48,7 +48,7 @@ export const cpuOf = (pid: number): number | undefined => {
   return ((Number(fields[11]) + Number(fields[12])) * 1000) / TICKS_PER_SECOND;
 };
 
-/** Of the topmost node: those below are in it. */
+/** Of the topmost node, which includes those below. */
 export const blocksIn = (text: string): Pick<Plan, 'blocks' | 'temporaryBlocks'> => {
   const [line = ''] = /Buffers: .*/.exec(text) ?? [];
   const number = (pattern: RegExp): number => Number(pattern.exec(line)?.[1] ?? 0);
@@ -58,7 +58,7 @@ export const blocksIn = (text: string): Pick<Plan, 'blocks' | 'temporaryBlocks'>
   };
 };
 
-/** EXPLAIN (ANALYZE) of the views on the large drive, of which a neighbour is a copy. */
+/** EXPLAIN (ANALYZE) of the views on the large drive, which has a copy as neighbour. */
 export const explainViews = async (client: pg.Client, driveId: number): Promise<Plan[]> => {
   const { rows } = await client.query<{ id: number }>(
     'select id from shift where drive_id = $1 order by starts_at offset 1000 limit 1',

@@ -9,7 +9,7 @@ export interface Server {
   stop(): Promise<void>;
 }
 
-/** Starts `node <script>` on the database, in its own process, and waits until it prints where it listens. */
+/** Starts `node <script>` on the database, in a separate process, and waits until it prints its address. */
 export const startServer = async (databaseUrl: string, ...command: string[]): Promise<Server> => {
   const child = spawn(process.execPath, command, {
     env: {
@@ -20,11 +20,11 @@ export const startServer = async (databaseUrl: string, ...command: string[]): Pr
       PORT: '0',
       RATE_LIMIT_PER_MINUTE: '0',
       LOG_LEVEL: 'warn', // the hand-written server logs nothing
-      // on a machine that others use too: what is slow is measured, not cancelled
+      // the machine may be shared: slow requests are measured, not cancelled
       DATABASE_STATEMENT_TIMEOUT_MS: '600000',
       DATABASE_LIGHT_TIMEOUT_MS: '600000',
       DATABASE_AS_OF_TIMEOUT_MS: '600000',
-      JUDGEMENT_KEPT_FROM_MS: '600000', // what is kept is kept by the part that measures it
+      JUDGEMENT_KEPT_FROM_MS: '600000', // caching is done by the part that measures it
       ALERT_INTERVAL_S: '0',
     },
     stdio: ['ignore', 'pipe', 'inherit'],
@@ -52,7 +52,7 @@ export interface Answer {
   etag: string | undefined;
 }
 
-/** One kept-alive connection. */
+/** One keep-alive connection. */
 export class Connection {
   private readonly agent = new http.Agent({ keepAlive: true, maxSockets: 1 });
 

@@ -6,7 +6,7 @@ import type { Server } from './processes.js';
 import type { Setting } from './setting.js';
 import { payLargeDrive } from './valuation.js';
 
-/** What a reading of 20 km with 120,000 support lines may take of the processor, of service and PostgreSQL together. [ms] */
+/** Goals for the processor time of a reading of 20 km with 120,000 support lines, service and PostgreSQL together. [ms] */
 const GOALS: Record<string, number> = {
   progress: 10,
   'advance/days': 60,
@@ -29,19 +29,19 @@ const GOALS: Record<string, number> = {
   'before-next-stroke?strokeLengthM=1.7': 50,
 };
 
-/** Of these what is kept of a judgement is read; they come last, as it ends with the next write. */
+/** These read the cached assessment; they come last, because the next write invalidates it. */
 const KEPT = ['missing-support', 'unsupported-length', 'before-next-stroke'];
 
-/** Of these what is judged while nothing is kept, as after a change of a standard. [ms] */
+/** Goal for these without a cached assessment, as after a change of a standard. [ms] */
 const COLD_MS = 600;
 
-/** More than five: from the sixth reading on a connection may keep one plan for all. */
+/** More than five: from the sixth execution on a connection may use a generic plan. */
 const ROUNDS = 7;
 
 const DRAFT = `insert into valuation (drive_id, project_id, number, cut_off, state, prepared_by)
   select drive_id, min(project_id), 1, max(shift_date), 'draft', 'bench' from shift where drive_id = $1 group by drive_id on conflict do nothing`;
 
-/** Time that the threads of a process have run, by the scheduler of Linux; 0 for one that has ended. [ms] */
+/** CPU time of the threads of a process, by the Linux scheduler; 0 for one that has ended. [ms] */
 export const ranFor = (pid: number): number => {
   try {
     return readdirSync(`/proc/${pid}/task`).reduce(
@@ -57,7 +57,7 @@ export const ranFor = (pid: number): number => {
 const parentOf = (pid: number): number =>
   Number(readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').at(-1)?.split(' ')[1]);
 
-/** Backends of the bench's database: not those that write to disk in the background. */
+/** Backends of the bench's database, without background writers. */
 export const backendsOf = (postmaster: number): number[] =>
   readFileSync(`/proc/${postmaster}/task/${postmaster}/children`, 'utf8')
     .trim()
@@ -75,16 +75,16 @@ export const backendsOf = (postmaster: number): number[] =>
 export const postmasterOf = async (session: pg.Client): Promise<number> =>
   parentOf((await session.query<{ pid: number }>('select pg_backend_pid() as pid')).rows[0]?.pid ?? 0);
 
-/** Whether this machine says how long a process has run. */
+/** Whether this machine reports CPU time of processes. */
 export const saysProcessorTime = (): boolean => existsSync('/proc/self/schedstat');
 
-/** Of one piece of work. [ms] */
+/** For one piece of work. [ms] */
 export interface ProcessorTime {
   node: number;
   postgres: number;
 }
 
-/** Processor time that a server and PostgreSQL take for a piece of work. @param session  a connection to that PostgreSQL */
+/** Processor time of a server and PostgreSQL for a piece of work. @param session  a connection to that PostgreSQL */
 export const processorTime = async (
   session: pg.Client,
   { pid = 0 }: Server,
@@ -101,7 +101,7 @@ export const processorTime = async (
   return { node: ranFor(pid) - node, postgres };
 };
 
-/** Processor time of a reading by the service, against what it may be [ms]. The first is not counted: it warms up. */
+/** Processor time of a reading by the service, against its goal [ms]. The first is the warm-up and not counted. */
 export const processorTimeOf = async (
   { ours, service }: Setting,
   session: pg.Client,
@@ -118,7 +118,7 @@ export const processorTimeOf = async (
     const { node, postgres } = await processorTime(session, service, () =>
       ours.send('GET', `${PROJECT}/drives/${path}`),
     );
-    if (round === 0) continue; // it warms up
+    if (round === 0) continue; // warm-up
     times.service.push(node);
     times.PostgreSQL.push(postgres);
     times.both.push(node + postgres);

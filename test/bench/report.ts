@@ -58,7 +58,7 @@ const times = (comparisons: Comparison[]): string =>
 const notes = (comparisons: Comparison[]): string =>
   comparisons.flatMap(({ notes: own = [] }) => own.map((note) => `${note}\n`)).join('');
 
-/** The results of some parts, without what only the whole measures. */
+/** The results of some parts, without those of a complete run. */
 export const told = (comparisons: Comparison[]): string =>
   [ratios(comparisons), times(comparisons), notes(comparisons)].join('\n\n');
 

@@ -10,11 +10,11 @@ import { interleave, ratio, type Variant } from './compare.js';
 import { type Comparison, milliseconds, PROJECT } from './comparisons.js';
 import type { Setting } from './setting.js';
 
-// Many rows out of the service: a list as a table, and the lake, each against COPY of the same rows by one who reads them and keeps nothing.
+// Many rows out of the service: a list as CSV, and the lake, each against COPY of the same rows by a client that discards them.
 
 const ROUNDS = 3;
 
-/** Samples of the drive CONTROL, put in once: a second each. */
+/** Samples of the drive CONTROL, inserted once: one per second. */
 const load = async ({ client, driveIds, projectId }: Setting, count: number): Promise<void> => {
   const { rowCount } = await client.query('select from machine_sample where drive_id = $1 limit 1', [
     driveIds.CONTROL,
@@ -58,7 +58,7 @@ const listed = async (address: string, accept: string): Promise<Out> => {
   return { firstByteMs, rows: answer.trailers['x-row-count'] };
 };
 
-/** The columns of the list, as it has them. */
+/** The columns of the list, in the same form. */
 const SAME = (drive: number): string =>
   `copy (select to_json(m.at) #>> '{}', chainage_text(d.start_chainage_m + d.direction * m.position_m), m.position_m::text, m.thrust_kn, m.torque_knm, m.rotation_rpm, m.penetration_rate_mm_per_min,
      m.gripper_pressure_bar, m.muck_flow_t_per_h from machine_sample m join drive d on d.id = m.drive_id where m.drive_id = ${drive} order by m.at) to stdout with (format csv, header)`;
@@ -66,7 +66,7 @@ const SAME = (drive: number): string =>
 const residentOf = (pid: number | undefined): number =>
   Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1]) / 1024;
 
-/** A list of many rows as a table and as lines of JSON. */
+/** A list of many rows as CSV and as lines of JSON. */
 export const compareListsOut = async (setting: Setting, count: number): Promise<Comparison[]> => {
   await load(setting, count);
   const { client, driveIds, service } = setting;
@@ -107,7 +107,7 @@ export const compareListsOut = async (setting: Setting, count: number): Promise<
   }));
 };
 
-/** An export of the samples into an empty lake, and one that finds nothing to write. */
+/** An export of the samples to an empty lake, and one that has nothing to write. */
 export const compareLake = async (setting: Setting, count: number): Promise<Comparison> => {
   await load(setting, count);
   const { databaseUrl } = setting;

@@ -30,7 +30,7 @@ const MAP = {
   muckFlowTPerH: 'Muck [t/h]',
 };
 
-/** One sample a second, from the second of that number on: a stroke of half an hour and ten minutes without. */
+/** One sample per second, from that second on: a stroke of half an hour and ten minutes without. */
 const pieces = (first: number, count: number): Buffer[] => {
   const made: Buffer[] = [];
   for (let from = 0; from < count; from += LINES_A_PIECE) {
@@ -54,7 +54,7 @@ const pieces = (first: number, count: number): Buffer[] => {
 
 const BOUNDARY = 'bench';
 
-/** The upload as a form. @throws Error unless all are taken */
+/** Uploads as a form. @throws Error unless all are stored */
 const send = async (address: string, drive: string, body: Buffer[], count: number): Promise<void> => {
   const part = (name: string, more = ''): string =>
     `--${BOUNDARY}\r\ncontent-disposition: form-data; name="${name}"${more}\r\n\r\n`;
@@ -107,7 +107,7 @@ const byHand = async (
   if (rowCount !== count) throw new Error(`of ${count} samples COPY brought ${rowCount}`);
 };
 
-/** Resident memory of a process: now, and at its highest. [MB]; undefined where the system does not report */
+/** Resident memory of a process: current and peak. [MB]; undefined where the system does not report it */
 const memoryOf = (pid: number | undefined): { now: number; highest: number } | undefined => {
   try {
     const status = readFileSync(`/proc/${pid}/status`, 'utf8');

@@ -28,9 +28,9 @@ export interface Setting {
   /** A moment after the large drive was loaded. */
   loadedAt: string;
   loaded: Loaded;
-  /** The service by itself, for what one connection is not enough. */
+  /** A separate service, for measurements that need more than one connection. */
   service: Server;
-  /** The hand-written server by itself, likewise. */
+  /** A separate hand-written server, likewise. */
   handWritten: Server;
   ours: Connection;
   hand: Connection;
@@ -41,7 +41,7 @@ export interface Setting {
 /** PostgreSQL as in production: every commit reaches the disk. */
 const startDatabase = async (): Promise<{ url: string; stop(): Promise<void> }> => {
   const dataDir = mkdtempSync(path.join(os.tmpdir(), `drivebook-${process.pid}-bench-`));
-  rmSync(dataDir, { recursive: true }); // made again by the start, passable for PostgreSQL's user
+  rmSync(dataDir, { recursive: true }); // recreated by the start, accessible to PostgreSQL's user
   const server = await startEmbeddedPostgres({
     dataDir,
     dataDirChosen: false,

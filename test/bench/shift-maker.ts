@@ -71,7 +71,7 @@ const chainage = (drivenMm: number): string => {
   return `${Math.floor(mm / 1_000_000)}+${((mm % 1_000_000) / 1000).toFixed(3).padStart(7, '0')}`;
 };
 
-/** A number in [low, high) that depends on the seed alone. */
+/** A number in [low, high) that depends only on the seed. */
 const between = (low: number, high: number, seed: number): number =>
   low + (high - low) * (((Math.sin(seed * 12.9898) * 43_758.5453) % 1) + 1) * 0.5;
 
@@ -106,7 +106,7 @@ const support = (line: number, fromMm: number, toMm: number, startsAt: number): 
   }
 };
 
-/** The shift of that number, counted from the drive's first, in which the pieces were bored. */
+/** The shift with that number, counted from the drive's first, in which the pieces were bored. */
 export const makeShift = (index: number, pieces: Piece[], size: ShiftSize): MadeShift => {
   const startsAt = FIRST_DAY + DAY_SHIFT_STARTS_MS + index * SHIFT_MS;
   const endsAt = startsAt + SHIFT_MS;

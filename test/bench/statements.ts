@@ -8,7 +8,7 @@ import { PROJECT } from './comparisons.js';
 import { Connection } from './processes.js';
 import { Face } from './shift-maker.js';
 
-/** What was sent to PostgreSQL for one request, statement by statement, shortened. */
+/** Statements sent to PostgreSQL per request, shortened. */
 export type Statements = Record<string, string[]>;
 
 const heard: string[] = [];
@@ -24,7 +24,7 @@ const listen = (): void => {
   };
 };
 
-/** Serves the built application from this process and counts what it sends for each kind of request. */
+/** Serves the built application from this process and counts its statements for each kind of request. */
 export const countStatements = async (databaseUrl: string): Promise<Statements> => {
   const built = pathToFileURL(path.join(packageRoot, 'dist', 'app.js')).href;
   const { createApp } = (await import(built)) as {

@@ -6,17 +6,17 @@ import { addDrive, copyDrive, SCALE } from './load.js';
 import { processorTimeOf, saysProcessorTime } from './processor-time.js';
 import type { Setting } from './setting.js';
 
-/** Support lines of the measured drive, at least. */
+/** Minimum number of support lines of the measured drive. */
 const LINES = 1_000_000 * SCALE;
 
 const COUNTERSIGNED = `update shift set state = 'countersigned', countersigned_by = 'bench', countersigned_at = now() where drive_id = $1`;
 
-/** $2 is how many times as many lines. */
+/** $2: the factor by which to multiply the lines. */
 const MULTIPLIED = `insert into support_installed (drive_id, project_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
   select drive_id, project_id, shift_id, line + n * 1000, support_item_id, unit, zone, from_m, to_m, quantity
   from support_installed, generate_series(1, $2::int - 1) n where drive_id = $1`;
 
-/** Four items of support, of which one by class, and two of the bore. $1 is the drive. */
+/** Four items of support, one of them by class, and two of the bore. $1 is the drive. */
 const BILL = [
   `insert into bill (drive_id, version, valid_from, currency, minor_units) values ($1, 'A', '2000-01-01', 'CHF', 2)`,
   `insert into pay_item (drive_id, project_id, bill_id, reference, position, description, unit, decimals, rate)
@@ -30,14 +30,14 @@ const BILL = [
     from pay_item i where i.drive_id = $1`,
 ];
 
-/** Has all shifts of a drive countersigned, and gives it a bill. Triggers are off: it is as if it had been. */
+/** Has all shifts of a drive countersigned, and gives it a bill. Without triggers, as if it had been. */
 const makePayable = async (client: pg.Client, drive: number): Promise<void> => {
   await client.query('set local session_replication_role = replica');
   await client.query(`select set_config('drivebook.project', (select id::text from project), true)`);
   for (const statement of [COUNTERSIGNED, ...BILL]) await client.query(statement, [drive]);
 };
 
-/** So that the plans of the large drive show what month-end asks; once. */
+/** So that the plans of the large drive include month-end; once. */
 export const payLargeDrive = async (client: pg.Client, drive: number): Promise<void> => {
   if ((await client.query('select from bill where drive_id = $1', [drive])).rowCount !== 0) return;
   await client.query('begin');
@@ -55,7 +55,7 @@ const VALUATION = `insert into valuation (drive_id, project_id, number, cut_off,
 const BARE = `select valuation_number, state, cut_off, currency, previous_amount, amount, to_date_amount, held_count, open_shift_count, prepared_by, prepared_at, seal, lines
   from report.valuation_document where drive_id = (select id from drive where code = 'MEASURED') and valuation_number = 2`;
 
-/** A drive of its own with a million support lines, measured until a month before its end. Triggers are off: it is as if it had been. */
+/** A separate drive with a million support lines, measured until a month before its end. Without triggers, as if it had been. */
 const addMeasuredDrive = async (client: pg.Client, from: number, lines: number): Promise<number> => {
   const drive = await addDrive(client, 'MEASURED');
   await copyDrive(client, from, drive);
@@ -76,10 +76,10 @@ const addMeasuredDrive = async (client: pg.Client, from: number, lines: number):
   return drive;
 };
 
-/** What a draft of a million lines may take, over the sums that are kept of its shifts. [ms] */
+/** Goal for a draft of a million lines, with cached sums of its shifts. [ms] */
 const MOST_MS = 1500;
 
-/** A month's valuation of a drive with a million support lines: by the service and as a client of PostgreSQL would ask for it, and its processor time. */
+/** A month's valuation of a drive with a million support lines: by the service and as a PostgreSQL client would read it, and its processor time. */
 export const compareValuation = async (setting: Setting, second: pg.Client): Promise<Comparison[]> => {
   const { ours, client, driveIds, loaded, projectId } = setting;
   const drive = await addMeasuredDrive(client, driveIds.LARGE, loaded.supportLines);

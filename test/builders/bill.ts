@@ -5,7 +5,7 @@ import { packageRoot } from '../../src/common/package-root.js';
 /** An invented bill of sixteen items, as CSV. */
 export const EXAMPLE_BILL = readFileSync(path.join(packageRoot, 'docs', 'examples', 'bill.csv'), 'utf8');
 
-/** Its amounts by group and whole, added up by hand from the last column. */
+/** Its amounts by group and overall, added up by hand from the last column. */
 export const EXAMPLE_TOTALS = {
   groups: [
     ['SITE', 2, '6270000.00'],
@@ -29,7 +29,7 @@ export interface ItemTrial {
   rate: string;
 }
 
-/** An item of a bill; what is not said is usual. */
+/** An item of a bill, with usual values by default. */
 export const anItem = (reference: string, said: Partial<ItemTrial> = {}): ItemTrial => ({
   reference,
   description: `Item ${reference}`,

@@ -1,15 +1,15 @@
 import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import { aShift } from './shift.js';
 
-// Submitted day shifts of the trial project, every minute booked.
+// Submitted day shifts of the trial project, with every minute booked.
 
-/** A day of maintenance; a remark makes it another. */
+/** A day of maintenance; a remark makes it different. */
 export const idleDay = (date: string, remark?: string): ShiftDocument => ({
   ...aShift(date).submitted().withActivity('MAINT', '06:00', '18:00').build(),
   remark,
 });
 
-/** A day that bores in its first hour and bolts what it bored. */
+/** A day that bores in its first hour and installs bolts over that length. */
 export const boredDay = (
   date: string,
   stroke: number,

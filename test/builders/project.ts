@@ -41,7 +41,7 @@ export const aDrive = (
     machine: 'M1',
   });
 
-/** Figures of trials are made for their arithmetic: a bore of 10 m is doubted by the defaults. Cases about doubts take these limits away. */
+/** Figures of trials are chosen for their arithmetic: the defaults would doubt a bore of 10 m. Cases about doubts remove these limits. */
 export const wideLimits = (...items: string[]) => ({
   aheadOfFaceM: '99999',
   strokeLengthM: '999',

@@ -1,6 +1,6 @@
 import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 
-/** `06:30` of the shift's date; `+1 02:00` of the next one. UTC, as the trial project is. */
+/** `06:30` on the shift's date; `+1 02:00` on the next one. UTC, as in the trial project. */
 export const at = (date: string, time: string): string => {
   const next = time.startsWith('+1 ');
   const midnight = Date.parse(`${date}T00:00:00Z`) + (next ? 86_400_000 : 0);
@@ -13,7 +13,7 @@ export const at = (date: string, time: string): string => {
 
 type Boring = ShiftDocument['strokes'][number]['borings'][number];
 
-/** Builds a shift document step by step; what is not said is empty. */
+/** Builds a shift document step by step; parts not given are empty. */
 export class ShiftBuilder {
   private readonly document: ShiftDocument = {
     state: 'draft',

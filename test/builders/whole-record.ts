@@ -1,12 +1,12 @@
 /**
- * SQL of a project that has something in every table. Its drive has the project's own id; the ids of the other rows
- * are that id × 100 and what follows. Its shift is of that day of March 2027, and a draft of two days later leaves the
- * shift between them unposted; its member, key and texts carry its code.
+ * SQL of a project with rows in every table. Its drive has the project's own id; the ids of the other rows are that id × 100 and
+ * following. Its shift is on that day of March 2027, and a draft two days later leaves the shift between them unposted; its member,
+ * key and texts contain its code.
  */
 export const wholeRecord = (id: number, code: string): string => {
   const n = id * 100;
   const day = `2027-03-0${id}`;
-  /** of what counts from when it was measured or met */
+  /** for records that count from when they were measured or encountered */
   const past = `2024-03-0${id}`;
   return `
   insert into project (id, code, name, time_zone, day_start, currency) values (${id}, '${code}', 'Site ${code}', 'UTC', '06:00', 'EUR');

@@ -2,7 +2,7 @@ import { initGraphQLTada, type ResultOf, type TadaDocumentNode, type VariablesOf
 import { print } from 'graphql';
 import type { introspection } from './graphql-env.js';
 
-// A site's client, compiled with the types that are generated from docs/schema.gql: every field and variable below is checked.
+// A site's client, compiled with types generated from docs/schema.gql: every field and variable below is checked.
 
 const graphql = initGraphQLTada<{
   introspection: introspection;
@@ -36,7 +36,7 @@ interface Failure {
   extensions?: { code?: string; status?: number };
 }
 
-/** What the client has seen; the test compares it with what the record holds. */
+/** What the client has read; the test compares it with the record. */
 export interface Seen {
   outcome: string;
   projects: string[];
@@ -69,7 +69,7 @@ export const run = async (baseUrl: string): Promise<Seen> => {
   };
 };
 
-/** What does not compile: were it taken, the types would say nothing. */
+/** Must not compile: otherwise the types would be useless. */
 export const mistakes = async (): Promise<void> => {
   const query = graphql(`
     {
@@ -79,7 +79,7 @@ export const mistakes = async (): Promise<void> => {
     }
   `);
   const result = undefined as unknown as ResultOf<typeof query>;
-  // @ts-expect-error it was not asked for
+  // @ts-expect-error it was not selected
   void result.drive?.name;
   // @ts-expect-error a document needs its state
   const variables: VariablesOf<typeof PUT> = { date: '2027-03-02', document: {} };

@@ -1,11 +1,11 @@
 import createClient from 'openapi-fetch';
 import type { components, paths } from './api.js';
 
-// A site's client, compiled with the types that are generated from docs/openapi.json: every path, body and answer below is checked.
+// A site's client, compiled with types generated from docs/openapi.json: every path, body and answer below is checked.
 
 type Shift = components['schemas']['ShiftDocumentInput'];
 
-/** What the client has seen; the test compares it with what the record holds. */
+/** What the client has read; the test compares it with the record. */
 export interface Seen {
   outcome: string;
   metres: string[];
@@ -24,7 +24,7 @@ const boring = (from: string, to: string, startedAt: string, endedAt: string) =>
 });
 
 export const run = async (baseUrl: string): Promise<Seen> => {
-  // Lists have other forms too: this client reads JSON.
+  // Lists have other formats too: this client reads JSON.
   const client = createClient<paths, 'application/json' | 'application/problem+json'>({ baseUrl });
   const address = '/v1/projects/{project}/drives/{drive}/shifts/{date}/{shift}';
   const body: Shift = {
@@ -41,7 +41,7 @@ export const run = async (baseUrl: string): Promise<Seen> => {
   if (got.error) throw new Error(got.error.detail);
   const metres = got.data.strokes.flatMap(({ borings }) => borings.map(({ from, to }) => `${from}–${to}`));
 
-  // What was read is put back as it is, by its type too.
+  // What was read is put back unchanged, which its type allows too.
   const tag = got.response.headers.get('etag') ?? '';
   const again = await client.PUT(address, {
     params: { path: SHIFT, header: { 'If-Match': tag } },
@@ -64,15 +64,15 @@ export const run = async (baseUrl: string): Promise<Seen> => {
     params: { path: SHIFT, header: { 'If-Match': '"of-another-day"' } },
     body: { ...body, remark: 'late' },
   });
-  // The status says which types there are.
+  // The status determines the possible types.
   const refused: '/docs/problems#precondition_failed' | undefined =
     stale.error?.status === 412 ? stale.error.type : undefined;
   return { outcome: put.data.outcome, metres, again: again.data.outcome, numbers, refused };
 };
 
-/** What does not compile: were it taken, the types would say nothing. */
+/** Must not compile: otherwise the types would be useless. */
 export const mistakes = async (baseUrl: string): Promise<void> => {
-  // Lists have other forms too: this client reads JSON.
+  // Lists have other formats too: this client reads JSON.
   const client = createClient<paths, 'application/json' | 'application/problem+json'>({ baseUrl });
   const params = { path: { project: 'P1', code: 'L1' } };
   // @ts-expect-error no such path

@@ -22,7 +22,7 @@ describe('the command line', () => {
 
   beforeEach(() => {
     environment = { ...process.env };
-    // a database that nobody can reach: a command that asks it fails
+    // an unreachable database: a command that uses it fails
     process.env['DATABASE_URL'] = 'postgresql://nobody@127.0.0.1:1/none';
   });
 
@@ -61,7 +61,7 @@ describe('the command line', () => {
 
   it.each(ALL)('refuses an option that drivebook %s does not have', async (name) => {
     const { status, err } = await captured(...name.split(' '), '--nonesuch');
-    // what is required and missing is reported first
+    // missing required options are reported first
     expect([status, err]).toEqual([2, expect.stringMatching(/^error: (unknown|required) option '--/)]);
     expect(err).toContain('Add --help for the usage.');
   });

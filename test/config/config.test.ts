@@ -325,7 +325,7 @@ describe('configuration', () => {
         );
     });
 
-    // RFC 8725 section 3.1: no `none`, and no shared secret in the place of the issuer's public key
+    // RFC 8725 section 3.1: no `none`, and no shared secret instead of the issuer's public key
     it.each(['none', 'HS256', 'RS256,HS512', 'rs256', 'RS256, ES256', 'RS256,', 'RSA-OAEP', 'RS256X'])(
       'refuses algorithms %j',
       (OIDC_ALGORITHMS) => {

@@ -2,7 +2,7 @@ import { aDrive, aProject } from '../builders/project.js';
 import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// The service owns no table, and may not analyse one by itself: after an import it has those analysed that have grown.
+// The service owns no table and may not analyse one itself: after an import it has grown tables analysed.
 
 let app: TestApp;
 
@@ -14,7 +14,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** What PostgreSQL thinks that a table has. */
+/** PostgreSQL's estimate of the rows of a table. */
 const thoughtOf = async (table: string): Promise<number> => {
   const [row] = await app.sql<{ rows: number }>(
     `select reltuples::int as rows from pg_class where oid = '${table}'::regclass`,
@@ -43,7 +43,7 @@ it('analyses by the service’s role what has grown by more than a tenth, and no
     await borings(5000, 5100); // 2 % more
     expect(await analyse()).toBe(0);
     expect(await thoughtOf('boring')).toBe(5000);
-    // it is not theirs to analyse by name
+    // naming them for analysis is not allowed
     const notices: string[] = [];
     client.on('notice', ({ message }) => notices.push(message ?? ''));
     await takenBack(client, undefined, () => rowsOf(client, 'analyze boring'));

@@ -12,7 +12,7 @@ import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { inLong } from '../harness/sizes.js';
 
-// What COPY writes as part of readings: in their scope, of their state, with the connection to itself until its reader is done.
+// COPY as part of readings: in their scope and state, with exclusive use of the connection until its reader is done.
 
 const LIGHT_MS = 400;
 
@@ -82,7 +82,7 @@ it('is cancelled when PostgreSQL is silent for longer than a statement may take'
   expect(found).toEqual(['57014', [{ code: 'P2' }]]);
 });
 
-/** More than the system keeps between PostgreSQL and its reader. */
+/** More than the system buffers between PostgreSQL and its reader. */
 const MUCH = `select repeat('x', 1000) from generate_series(1, 50000)`;
 
 it('ends its connection when its reader leaves, and the next one has another', async () => {
@@ -94,7 +94,7 @@ it('ends its connection when its reader leaves, and the next one has another', a
 });
 
 inLong(() => {
-  // Longer than a statement may take, and than it takes to find a connection half open (half-open.ts): twice three sweeps of a second.
+  // Longer than a statement may take, and than detecting a half-open connection takes (half-open.ts): twice three sweeps of one second.
   it('waits for a reader that pauses', async () => {
     const rows = await together(async () => {
       const copy = await database.copied(MUCH);

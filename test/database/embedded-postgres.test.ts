@@ -52,7 +52,7 @@ describe('embedded PostgreSQL', () => {
     return holder;
   };
 
-  /** A folder of a first start, to copy: making a cluster takes more than a second. */
+  /** The folder of a first start, to copy: making a cluster takes more than a second. */
   let seed: string;
 
   const newFolder = (): string => {
@@ -66,7 +66,7 @@ describe('embedded PostgreSQL', () => {
     const dataDir = path.join(seed, 'data');
     const first = await startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true });
     await first.stop();
-    // not one that the system gives to whoever connects somewhere: between two starts it would be taken now and then
+    // outside the range of ephemeral ports, which may be taken between two starts
     const file = path.join(dataDir, 'postgresql.json');
     const kept = JSON.parse(readFileSync(file, 'utf8')) as { port: number };
     writeFileSync(file, JSON.stringify({ ...kept, port: 20_000 + (process.pid % 10_000) }));

@@ -4,13 +4,13 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { uploadLines } from '../driving/samples/samples.js';
 import { Emptied } from '../harness/emptied.js';
 
-// Files of a worker use one database after the other: nothing of one may be left for the next.
+// Test files of a worker share a database one after the other: each must find it empty.
 
 let app: TestApp;
 let superuser: pg.Pool;
 let emptied: Emptied;
 
-/** Every row of every table of the record and its history, and where the sequences stand. */
+/** Every row of every table of the record and its history, and the state of the sequences. */
 const EVERYTHING = `select string_agg(query_to_xml(format('select * from %s t order by t::text', name), true, false, '')::text, '' order by name) as rows,
     (select json_agg(s order by schemaname, sequencename) from pg_sequences s)::text as sequences
   from (select oid::regclass::text as name from pg_class
@@ -30,7 +30,7 @@ afterAll(async () => {
 });
 
 it('a promise carries what storages of the service and of this file hold, none of files before', () => {
-  expect(Object.getOwnPropertySymbols(Promise.resolve()).length).toBeLessThan(10); // Node 20 keeps each under a symbol
+  expect(Object.getOwnPropertySymbols(Promise.resolve()).length).toBeLessThan(10); // Node 20 stores each under a symbol
 });
 
 it('a database that was filled holds again what it held, also after a month of samples', async () => {
@@ -41,7 +41,7 @@ it('a database that was filled holds again what it held, also after a month of s
   expect(await everything()).not.toEqual(before);
   expect(await emptied.empty()).toBe(true);
   expect(await everything()).toEqual(before);
-  await aProject(app); // the service works on
+  await aProject(app); // the service still works
   expect(await emptied.empty()).toBe(true);
 });
 

@@ -2,11 +2,11 @@ import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import ts from 'typescript';
 
-// A figure over many records is a view's. Where SQL of the service calls an aggregate all the same, this says why.
+// Figures over many records belong in views. Where SQL of the service uses an aggregate nevertheless, the reason is given here.
 
 const SOURCES = path.join(import.meta.dirname, '../../src');
 
-/** What makes one figure of many rows; rows put into one JSON or text are no figure. */
+/** Aggregates that make one figure of many rows; combining rows into JSON or text does not count. */
 const AGGREGATE = /\b(?:sum|avg|count|min|max|stddev\w*|percentile_\w+|bool_and|bool_or)\(/;
 
 const REASONS: Record<string, string> = {

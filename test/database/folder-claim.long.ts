@@ -13,7 +13,7 @@ import { isAlive } from '../../src/common/database/postmaster.js';
 import { holdPostgres, postmasterPid } from '../harness/holder.js';
 import { until } from '../harness/until.js';
 
-// Another container is played by a claim that names another place: there, process numbers mean nothing here.
+// Another container is simulated by a claim that names another place, whose process numbers mean nothing here.
 
 let folder: string;
 let dataDir: string;
@@ -25,7 +25,7 @@ const postmasterFile = (): string => path.join(dataDir, 'postgresql', 'postmaste
 const start = (watchMs?: number): Promise<EmbeddedPostgres> =>
   startEmbeddedPostgres({ dataDir, database: 'drive', persistent: true, watchMs });
 
-/** Where the system says so (Linux); elsewhere it is taken to be. */
+/** Where the system reports it (Linux); elsewhere it is assumed. */
 const isStopped = (pid = 0): boolean => {
   const stat = `/proc/${pid}/stat`;
   return !existsSync(stat) || /\) T /.test(readFileSync(stat, 'utf8'));
@@ -40,13 +40,13 @@ const query = async (url: string, sql: string): Promise<unknown[]> => {
   );
 };
 
-/** As a service elsewhere leaves the folder: running, or when its container was killed. */
+/** Leaves the folder as a service elsewhere would: running, or with its container killed. */
 const leaveElsewhere = async (): Promise<void> => {
   const first = await start();
   await query(first.url, `create table kept as select 1.7 as m`);
   await first.stop();
   writeFileSync(claimFile(), `0123456789abcdef 7-123 1800000000000`);
-  writeFileSync(postmasterFile(), `${process.pid}\n${path.join(dataDir, 'postgresql')}\n`); // a number that lives here too
+  writeFileSync(postmasterFile(), `${process.pid}\n${path.join(dataDir, 'postgresql')}\n`); // a number that is also in use here
 };
 
 beforeEach(() => {
@@ -107,7 +107,7 @@ it('a service that was suspended finds its folder taken over, and ends without t
   await backend.connect();
   const { rows } = await backend.query<{ pid: number }>('select pg_backend_pid() as pid');
   holder.process.kill('SIGSTOP');
-  await until(() => isStopped(holder.process.pid)); // or it may still renew its claim
+  await until(() => isStopped(holder.process.pid)); // otherwise it may still renew its claim
   rmSync(claimFile());
   writeFileSync(claimFile(), `0123456789abcdef 7-123 1800000000000`);
   writeFileSync(postmasterFile(), `7\n${path.join(dataDir, 'postgresql')}\n`);

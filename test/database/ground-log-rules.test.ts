@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
-// The rules that the database holds for ground logs against anybody who writes to it, past the service.
+// The rules that the database enforces for ground logs, even when the service is bypassed.
 
 let database: TestDatabase;
 let client: pg.Client;

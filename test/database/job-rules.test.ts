@@ -2,7 +2,7 @@ import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalToOwner } from '../harness/service-role.js';
 
-// The rules that the database holds of jobs against anybody who writes to it, past the service.
+// The rules that the database enforces for jobs, even when the service is bypassed.
 
 let database: TestDatabase;
 let client: pg.Client;

@@ -19,7 +19,7 @@ afterAll(async () => {
   await empty.drop();
 });
 
-/** Work of more than twice as long as PostgreSQL lets a transaction be idle. */
+/** Work that takes more than twice as long as a transaction may be idle. */
 const waiting = (pingMs: number): Promise<string> =>
   inScope(SCOPE, () =>
     database.atomic(async (transaction) => {

@@ -19,7 +19,7 @@ const hole = { collar: '1+300', lookOutDeg: '5', lengthM: '20' };
 const steps = [{ gaugeBar: '5', flowLPerMin: '18', durationMin: '10' }];
 const by = { madeBy: 'Gerda', from: '1+300', to: '1+310' };
 
-/** Of each record that is written by its model: where, a body without the moment, and the name of the moment. */
+/** For each record written through its Prisma model: its address, a body without the moment, and the name of the moment. */
 const RECORDS: [string, object, string][] = [
   ['probe-holes/P1', hole, 'drilledAt'],
   ['inflow-measurements/I1', { place: 'portal', method: 'weir', flowLPerMin: '1' }, 'measuredAt'],

@@ -3,12 +3,12 @@ import path from 'node:path';
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
-// Formulas of the views stand in one function each, which PostgreSQL puts into the query that calls it.
+// Each formula of the views is in one function, which PostgreSQL inlines into the calling query.
 
 const FOLDER = path.join(import.meta.dirname, '../../prisma/views');
 const SOURCES = path.join(import.meta.dirname, '../../src');
 
-/** What says a formula, and the file that may. */
+/** Patterns of formulas, and the file that may contain each. */
 const HOMES: [formula: string, saysIt: RegExp, home: string[]][] = [
   ['chainage of driven metres', /start_chainage_m \+ [\w.]*direction \*/, ['common/chainage_of_driven.sql']],
   [
@@ -57,7 +57,7 @@ const services = readdirSync(SOURCES, { recursive: true, encoding: 'utf8' })
     text: readFileSync(path.join(SOURCES, name), 'utf8'),
   }));
 
-/** Whether the end of a shift lies behind its start, of two calendars. */
+/** Checks whether a shift of one calendar ends after the start of a shift of another. */
 const COMPARED = ['features/site/calendar/calendar.service.ts'];
 
 it.each(HOMES)('%s is said by no service', (_, saysIt) => {

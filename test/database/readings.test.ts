@@ -5,11 +5,11 @@ import type { Declared } from '../../src/common/api/fields.js';
 import { READINGS, snakeCase } from '../../src/common/database/reading.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
-// What the models declare, against what PostgreSQL says of each query: names and types of its columns, before anybody asks.
+// The declarations of the models against what PostgreSQL reports for each query: names and types of its columns.
 
 let database: TestDatabase;
 let client: pg.Client;
-/** Category of a type by its number: PostgreSQL's own, of pg_type. */
+/** Category of a type by its oid, from pg_type. */
 let categories: Map<number, string>;
 
 beforeAll(async () => {
@@ -39,7 +39,7 @@ const categoriesOf = ({ type, format, isArray, ...rest }: Declared & { enum?: un
   return ['json', 'A'];
 };
 
-/** The query, asked of nothing, for no rows. */
+/** Describes the query without running it. */
 const columnsOfQuery = async (sql: string): Promise<Map<string, string | undefined>> => {
   const count = Math.max(0, ...Array.from(sql.matchAll(/\$(\d+)/g), ([, number]) => Number(number)));
   const values = Array.from({ length: count }, () => null);
@@ -76,8 +76,8 @@ describe('readings', () => {
 });
 
 /**
- * Tables that readings name beside the views: what somebody put, answered as it was put, and the names of what a figure is about. A figure over many records
- * is a view.
+ * Tables that readings use beside the views: records answered as they were put, and names for the subjects of figures. Figures over many records
+ * belong in views.
  */
 const PUT = [
   ...[
@@ -136,7 +136,7 @@ const PUT = [
   ],
 ];
 
-/** Of what is put: how many intervals a baseline has, how many samples days have together. */
+/** Counts of records that were put: intervals of a baseline, samples of several days. */
 const COUNTS = ['baseline', 'baseline_ground'];
 
 describe('figures', () => {

@@ -3,7 +3,7 @@ import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from '../ground/ground-logs/logs
 import { startApp, type TestApp } from '../harness/app.js';
 import { captured } from '../harness/captured-command.js';
 
-// What is stored with a record is what a rebuild computes from it, and a rebuild mends what was spoilt.
+// Values stored with a record equal those that a rebuild computes, and a rebuild repairs corrupted values.
 
 let app: TestApp;
 
@@ -80,7 +80,7 @@ it('of overbreak, but for volumes that were surveyed', async () => {
   await put('/overbreak/C', { ...item, from: '1+220', to: '1+220.005', areaM2: '0.5' }); // 0.0025 is rounded up
   const before = await stored('overbreak_item');
   expect(await rebuilt()).toMatch(/ 0 items of overbreak /);
-  // the database does not let it be spoilt
+  // the database does not allow it to be corrupted
   await app.sql('alter table overbreak_item drop constraint overbreak_item_volume');
   await app.sql('update overbreak_item set volume_m3 = volume_m3 + 1 where not volume_surveyed');
   expect(await rebuilt()).toMatch(/ 2 items of overbreak /);

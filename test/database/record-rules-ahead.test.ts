@@ -2,7 +2,7 @@ import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { refusalToOwner } from '../harness/service-role.js';
 
-// The rules that the database holds for what lies ahead of the face, against anybody who writes to it, past the service.
+// The rules that the database enforces for records ahead of the face, even when the service is bypassed.
 
 let database: TestDatabase;
 let client: pg.Client;
@@ -82,7 +82,7 @@ const encounter = (more: Values = {}): string =>
     ...{ met_at: '2024-03-01', met_by: 'M.', ...more },
   });
 
-/** Past the triggers, which put right or refuse the same before. */
+/** Bypasses triggers that would correct or refuse it first. */
 const unheld = (sql: string): string => `set local session_replication_role = replica; ${sql}`;
 const withdrawn = `update hold_point_release set withdrawn_at = now(), withdrawn_by = 'X', withdrawal_reason = 'Wrong';`;
 const because = `set local drivebook.reason = 'Wrong';`;

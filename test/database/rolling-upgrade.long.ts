@@ -11,7 +11,7 @@ const VERSION = '99.0.0';
 const COMPATIBLE = '-- compatible: older builds keep working\n';
 const NEW_COLUMN = 'alter table public.machine add column remark text;';
 
-/** Two instances on one database: the older is the build at hand, the newer has one migration more and one view changed. */
+/** Two instances on one database: the older is the current build, the newer has one more migration and one changed view. */
 let folder: string;
 let database: TestDatabase;
 let older: Served;

@@ -12,7 +12,7 @@ it('keeps of a password what proves the exchange of RFC 7677 section 3', () => {
   const sign = (key: string): Buffer =>
     createHmac('sha256', Buffer.from(key, 'base64')).update(spoken).digest();
   expect(sign(server).toString('base64')).toBe('6rriTRBi23WpRR/wtup+mMhUZUn/dB5nLTJRsjl95G4=');
-  // the client's key, taken out of its proof by the signature, is the one whose hash is stored
+  // the client key, recovered from its proof with the signature, is the one whose hash is stored
   const signature = sign(stored);
   const clientKey = proof.map((byte, at) => byte ^ (signature[at] ?? 0));
   expect(createHash('sha256').update(clientKey).digest('base64')).toBe(stored);

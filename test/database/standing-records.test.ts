@@ -6,10 +6,10 @@ import { startApp, type TestApp } from '../harness/app.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { rowsAt } from '../harness/rows-at.js';
 
-// A record that was written before pieces had places, standards and machines had dates, and members had parties is migrated, and
-// means afterwards what it meant.
+// A record written before pieces had positions, standards and machines had dates, and members had parties is migrated, and must mean the same
+// afterwards.
 
-/** The first migration of those after which a record means more than before. */
+/** The first of the migrations that gave records more meaning. */
 const FIRST_LATER = '20261204';
 
 /** As it was posted, one transaction after the other. */

@@ -5,7 +5,7 @@ import { packageRoot } from '../../src/common/package-root.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { rowsAt } from '../harness/rows-at.js';
 
-// Time zones that were taken before names of the IANA database were asked for: projects are read again, and the rest is named.
+// Time zones entered before names of the IANA database were required: the projects can still be read, and other zones are reported.
 
 const MIGRATION = path.join(
   packageRoot,

@@ -5,7 +5,7 @@ import pg from 'pg';
 import { migrate, type MigrationFolders, type MigrationResult } from '../../src/common/database/migrate.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
-/** One line a build: what it ships. */
+/** A build: what it ships. */
 class Build implements MigrationFolders {
   readonly migrations: string;
   readonly views: string;
@@ -50,7 +50,7 @@ let count = 0;
 
 const newer = (version = '1.1.0'): Build => new Build(path.join(root, String((count += 1))), version, older);
 
-/** The figure that a reader of the database gets. */
+/** The figure that a reader of the database sees. */
 const total = async (): Promise<string | undefined> =>
   (await client.query<{ length_m: string }>('select length_m from report.total')).rows[0]?.length_m;
 
@@ -167,7 +167,7 @@ describe('an older build that starts again under a newer one', () => {
     await next.start(database.url);
     await older.start(database.url, true);
     expect(await total()).toBe('5');
-    expect((await next.start(database.url)).newer).toBe('1.0.0 (migration 1_ring)'); // it is the replaced one now
+    expect((await next.start(database.url)).newer).toBe('1.0.0 (migration 1_ring)'); // it is now the replaced one
     expect(await total()).toBe('5');
   });
 });

@@ -21,7 +21,7 @@ const installed = (item: string, date: string): number =>
       .map(({ quantity }) => thousandths(quantity)),
   );
 
-/** Of shifts whose night ends at six of the day after. */
+/** For night shifts that end at six the next day. */
 const probed = (sixOClock: string): number =>
   sum(
     drive.probeHoles
@@ -45,7 +45,7 @@ interface Line {
   rate: number;
 }
 
-/** What a valuation measures to date; what hangs on decision 2 pays as C until D is agreed. */
+/** What a valuation measures to date; whatever depends on decision 2 is paid as C until D is agreed. */
 const account = (
   date: string,
   sixOClock: string,
@@ -73,7 +73,7 @@ const account = (
     line('SPRAY', 1, 41_000, installed('SPRAYED', date)),
     line('PROBE', 1, 11_800, probed(sixOClock)),
     line('GROUT', 3, 145_000, 620 + 480 + 310), // kg in three holes on 24 March
-    line('WAIT', 2, 185_000, 1420), // 85 min of the employer's = 1.4167 h, rounded to 1.42
+    line('WAIT', 2, 185_000, 1420), // 85 min of the client's = 1.4167 h, rounded to 1.42
     line('SETUP', 4, 120_000_000, setup),
   ];
 };
@@ -97,7 +97,7 @@ const rowsOfAccount = (lines: Line[], before: Line[] | undefined): string[][] =>
     ];
   });
 
-/** Of what two parties map, decide and pay, by whole numbers over the scenario's documents. */
+/** What two parties map, decide and pay, computed in whole numbers from the scenario's documents. */
 export const accountChecks = (stdout: () => string): void => {
   it('shows who acts for whom, and a party for every hour', () => {
     const people = rowsOf(stdout(), 'WHO IS ON', 'HOURS BY RESPONSIBLE');
@@ -189,7 +189,7 @@ export const accountChecks = (stdout: () => string): void => {
         'design section PORTAL',
       ],
     ]);
-    // the face stood at 3+236.407 when the day of the revision began
+    // the face was at 3+236.407 when the day of the revision began
     expect(rows).toContainEqual(['3+268.100', '3+236.407', 'C noted']);
     expect(rows).toContainEqual(['3+236.407', '3+233.580', 'C noted', '1', '2021-03-24']);
     expect(START_MM - drivenTo('2021-03-23')).toBe(mm('3+236.407'));
@@ -251,7 +251,7 @@ export const accountChecks = (stdout: () => string): void => {
         'released: control hole K-1 after round GR-1: 1.8 l/min',
       ],
     ]);
-    // ribs of D stand at 186.420 + 0.850 k: k = 2 … 11
+    // ribs of D are at 186.420 + 0.850 k: k = 2 … 11
     expect(of('required support')).toContainEqual(
       expect.arrayContaining(['RIB L1', '10 nr required, 10 installed: complete']),
     );

@@ -26,7 +26,7 @@ const lines = drive.shifts
   .flatMap(({ document }) => document.support)
   .map((line) => (isRejected(line) ? { ...line, quantity: '34' } : line));
 
-/** What the demo prints of its record, against the scenario's documents by naive sums. */
+/** The demo's output about its record, against naive sums over the scenario's documents. */
 export const answerChecks = (stdout: () => string): void => {
   it('shows before the late shift what it leaves open, and that it closes', () => {
     const late = drive.shifts[drive.late];
@@ -116,7 +116,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(found.map((row) => [Number(row[3]), row[0], row[6]])).toEqual(
       strokes.map(({ number, borings: [boring] }) => [number, boring?.from, '0']),
     );
-    // The invented clock is off by this many seconds; a moment is found to one of them.
+    // The invented clock is off by this many seconds; a moment is found to the second.
     for (const row of found) {
       const [stroke, begins, ends] = [Number(row[3]), Number(row[4]), Number(row[5])];
       expect(Math.abs(begins * 60 - (((stroke * 37) % 41) - 20))).toBeLessThan(1.5);
@@ -174,7 +174,7 @@ export const answerChecks = (stdout: () => string): void => {
     expect(stdout()).toContain(
       `probed to ${chainage(reach)}: ${threeDecimals(faceMm - reach)} m of cover, ${drive.probeHoles.length} of ${drive.probeHoles.length} holes count`,
     );
-    // the crown hole of each round gives the cover; 8 m of it stay ahead of the face
+    // the crown hole of each round gives the cover; 8 m of it must stay ahead of the face
     const permitted = faceMm - reach - 8000;
     expect(permitted).toBeGreaterThan(0);
     expect(stdout()).toContain(

@@ -9,7 +9,7 @@ import { runDemo, RunningDemo } from './run-demo.js';
 
 const drive = scenario();
 
-/** The answers from one heading to another, without what differs by run: ports. */
+/** The answers between two headings, without the ports, which differ by run. */
 const answersOf = (text: string, from: string, to: string): string =>
   text.slice(text.indexOf(from), text.indexOf(to)).replace(/127\.0\.0\.1:\d+/g, 'here');
 
@@ -30,7 +30,7 @@ describe('drivebook demo', () => {
 
   beforeAll(async () => {
     dataDir = mkdtempSync(path.join(os.tmpdir(), 'drivebook-demo-'));
-    chmodSync(dataDir, 0o755); // root's PostgreSQL runs as another user and has to pass
+    chmodSync(dataDir, 0o755); // for root, PostgreSQL runs as another user and needs access
     stopped = new RunningDemo([], { DATA_DIR: dataDir });
     await stopped.printed('Site ');
     stopped.process.kill('SIGTERM');
@@ -92,7 +92,7 @@ describe('drivebook demo', () => {
       expect(answersOf(again.stdout, from, to)).toBe(answersOf(stdout, from, to));
   });
 
-  /** As the office would: books the missing minutes and submits. */
+  /** Books the missing minutes and submits, as the office would. */
   const completeLastShift = async (projects: string): Promise<void> => {
     const last = drive.shifts.at(-1);
     const url = `${projects}/DEMO/drives/D1/shifts/${last?.date}/${last?.shift}`;

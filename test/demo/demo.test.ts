@@ -5,7 +5,7 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { captured } from '../harness/captured-command.js';
 import { answerChecks } from './answer-checks.js';
 
-// The command in its own process, with its embedded PostgreSQL, stopped and started again: demo.long.ts.
+// The command in a separate process, with its embedded PostgreSQL, stopped and restarted: demo.long.ts.
 
 const SETTINGS = ['DATABASE_URL', 'HOST', 'PORT', 'AUTH', 'API_KEY_PEPPER'];
 const signals = ['SIGINT', 'SIGTERM'] as const;
@@ -54,7 +54,7 @@ describe('drivebook demo', () => {
     const rows = async (sql: string): Promise<unknown[][]> =>
       (await client.query<unknown[]>({ text: sql, rowMode: 'array' })).rows;
     try {
-      // the face stands at 320.023 m driven: 330 + 5 lies ahead
+      // the face is at 320.023 m driven: 330 + 5 lies ahead
       expect(
         await rows('select key, outcome::text, encounter_name from report.indication_outcome order by key'),
       ).toEqual([

@@ -1,7 +1,7 @@
 import type { Scenario } from '../../src/demo/scenario.js';
 import type { ShiftBoring, ShiftSupport } from '../../src/features/driving/shifts/shift-document.model.js';
 
-/** Figures of the scenario by plain whole numbers over its documents; none of the service's code takes part. */
+/** Figures of the scenario computed in whole numbers from its documents, without the service's code. */
 
 export const START_MM = 3_420_000;
 export const END_MM = 2_400_000;
@@ -41,7 +41,7 @@ export const lengthOf = ({ from, to }: { from: string; to: string }): number => 
 
 export const sum = (values: number[]): number => values.reduce((total, value) => total + value, 0);
 
-/** The date of the wall clock six hours before a moment written in local time. */
+/** The date by local time six hours before a moment written in local time. */
 export const dayFromSix = (localText: string): string => {
   const clock = Date.parse(`${localText.slice(0, 19)}Z`);
   return new Date(clock - 6 * 3_600_000).toISOString().slice(0, 10);
@@ -50,7 +50,7 @@ export const dayFromSix = (localText: string): string => {
 export const secondsOf = ({ startedAt, endedAt }: { startedAt: string; endedAt: string }): number =>
   (Date.parse(endedAt) - Date.parse(startedAt)) / 1000;
 
-/** Part of a line of support that lies within the chainages, in thousandths: of pieces those that stand there, spread evenly; else by length. */
+/** Part of a line of support within the chainages, in thousandths: for pieces those that lie there, spread evenly; otherwise by length. */
 export const within = (line: ShiftSupport, high: number, low: number): number => {
   const quantity = thousandths(line.quantity);
   const from = mm(line.from);

@@ -8,7 +8,7 @@ export interface Ended {
   stderr: string;
 }
 
-/** The real command in its own process. */
+/** The real command in a separate process. */
 export class RunningDemo {
   stdout = '';
   stderr = '';

@@ -13,7 +13,7 @@ const run = blocks.filter(({ notRun }) => notRun === undefined);
 const of = (language: string, among = run): Block[] => among.filter((block) => block.language === language);
 const shell = of('sh');
 
-/** The lines that send a request, and the statuses that the text announces for those that are refused. */
+/** The lines that send a request, and the statuses that the text announces for refused ones. */
 const requestsOf = ({ text }: Block): number => text.match(/(?:^|\$\()(?:curl|get|put) /gm)?.length ?? 0;
 const refusedBy = ({ text }: Block): number[] =>
   [...text.matchAll(/^#.*\brefused with (\d{3})\b/gm)].map(([, status]) => Number(status));

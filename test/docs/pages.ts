@@ -4,11 +4,11 @@ import { packageRoot } from '../../src/common/package-root.js';
 
 /** A fenced block of a page. */
 export interface Block {
-  /** Page and line of its first line, as in README.md:20. */
+  /** Page and line of its first line, such as README.md:20. */
   place: string;
   language: string;
   text: string;
-  /** Why it is not run, by the comment before it: `<!-- not run: reason -->`. */
+  /** Why it is not run, from the comment before it: `<!-- not run: reason -->`. */
   notRun?: string;
 }
 
@@ -28,7 +28,7 @@ export const blocksOf = (name: string): Block[] => {
 
 const INDEX = 'docs/README.md';
 
-/** The pages of the guide in the order of the index, in which their commands build on each other. */
+/** The pages of the guide in the order of the index; later commands build on earlier ones. */
 export const guide = [...page(INDEX).matchAll(/\]\((guide\/[\w-]+\.md)\)/g)].map(
   ([, name = '']) => `docs/${name}`,
 );

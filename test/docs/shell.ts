@@ -6,13 +6,13 @@ import path from 'node:path';
 import { packageRoot } from '../../src/common/package-root.js';
 import type { Block } from './pages.js';
 
-/** What a page's reader would have running. */
+/** The address that the pages assume. */
 const DOCUMENTED = '127.0.0.1:3000';
 
-/** The status of every request that a block sent, in order, with the request. */
+/** The status of every request sent by a block, in order, with the request. */
 export type Sent = { status: number; request: string }[];
 
-/** `curl` as it is, but that it reaches the service of the test and notes what was answered. */
+/** `curl`, redirected to the service of the test, with its answers recorded. */
 const preludeFor = (port: number): string => `
 set -eu -o pipefail
 curl() {
@@ -35,8 +35,8 @@ const sentBy = (note: string): Sent =>
     });
 
 /**
- * Runs the blocks one after the other in one shell, as a reader would, in a folder in which the repository's documents are.
- * @returns what each block sent, up to the one that failed, and what the shell said of that
+ * Runs the blocks one after the other in one shell, as a reader would, in a folder with the repository's documents.
+ * @returns what each block sent, up to the one that failed, and the shell's output for that
  */
 export const inOneShell = async (
   blocks: Block[],

@@ -3,7 +3,7 @@ import { axisEnds, multiples, roundStep } from '../../src/engineering/axis-ticks
 import { extremesByColumn, type LinePoint } from '../../src/engineering/extremes.js';
 import { runs } from '../harness/sizes.js';
 
-// What a drawing leaves out, and where its axes begin and end.
+// What a drawing leaves out, and the ends of its axes.
 
 const line = fc
   .record({
@@ -20,7 +20,7 @@ const line = fc
       .map((x, index): LinePoint => [x, ys[index] ?? null]),
   );
 
-/** Columns by their own way: a map from the column to its points. */
+/** Columns in a different way: a map from the column to its points. */
 const columnsOf = (points: LinePoint[], from: number, width: number): Map<number, LinePoint[]> => {
   const columns = new Map<number, LinePoint[]>();
   for (const point of points) {
@@ -46,11 +46,11 @@ it('keeps the least and the greatest value of every column, the ends of the line
       expect(kept[0]).toEqual(points[0]);
       const withValue = points.filter(([, y]) => y !== null);
       expect(kept.findLast(([, y]) => y !== null)).toEqual(withValue.at(-1));
-      // in their order, none made up
+      // in order, none invented
       const places = kept.map((point) => points.indexOf(point as LinePoint));
       expect(places).toEqual(places.toSorted((one, other) => one - other));
       expect(new Set(places).size).toBe(kept.length);
-      // between two points of the line there is a gap where there was one
+      // gaps between points of the line are kept
       const gaps = (list: LinePoint[]): number =>
         list.filter(([, y], at) => y === null && list[at - 1]?.[1] !== null).length;
       expect(gaps(kept)).toBe(gaps(points));

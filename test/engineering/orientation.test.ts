@@ -45,18 +45,18 @@ const planes = fc.array(
 describe('symmetricEigen', () => {
   it.each<[string, Symmetric3, number[]]>([
     ['a diagonal', { xx: 1, yy: 3, zz: 2, xy: 0, xz: 0, yz: 0 }, [3, 2, 1]],
-    // (2 − λ)² − 1 = 0 in the first two, 5 in the third
+    // (2 − λ)² − 1 = 0 in the first two coordinates, 5 in the third
     ['one pair beside the diagonal', { xx: 2, yy: 2, zz: 5, xy: 1, xz: 0, yz: 0 }, [5, 3, 1]],
     // all ones: the vector (1, 1, 1) has 3, what is across it 0
     ['all ones', { xx: 1, yy: 1, zz: 1, xy: 1, xz: 1, yz: 1 }, [3, 0, 0]],
-    // −1 beside a diagonal of 2, 0 in the corner: 2 + √2, 2, 2 − √2
+    // −1 off a diagonal of 2, 0 in the corner: 2 + √2, 2, 2 − √2
     ['a chain', { xx: 2, yy: 2, zz: 2, xy: -1, xz: 0, yz: -1 }, [2 + Math.SQRT2, 2, 2 - Math.SQRT2]],
     ['nothing', { xx: 0, yy: 0, zz: 0, xy: 0, xz: 0, yz: 0 }, [0, 0, 0]],
   ])('of %s', (_, matrix, expected) => {
     symmetricEigen(matrix).forEach(({ value }, k) => expect(value).toBeCloseTo(expected[k], 12));
   });
 
-  /** Roots of the characteristic polynomial in closed form: O. K. Smith 1961, Comm. ACM 4, 168. A second way. */
+  /** Roots of the characteristic polynomial in closed form: O. K. Smith 1961, Comm. ACM 4, 168. A second method. */
   const rootsOf = ({ xx, yy, zz, xy, xz, yz }: Symmetric3): number[] => {
     const q = (xx + yy + zz) / 3;
     const p = Math.sqrt(
@@ -150,7 +150,7 @@ describe('the mean of a set', () => {
   it.each<[string, Plane[], Plane]>([
     ['one', [plane(37, 211)], plane(37, 211)],
     ['the same thrice', [plane(60, 120), plane(60, 120), plane(60, 120)], plane(60, 120)],
-    // 20° to either side of the vertical pole: they bisect in it
+    // 20° to either side of the vertical pole: which bisects them
     ['two about the horizontal plane', [plane(20, 90), plane(20, 270)], plane(0, 0)],
     // strikes 10° to either side
     ['two about a vertical plane', [plane(90, 80), plane(90, 100)], plane(90, 90)],
@@ -159,10 +159,10 @@ describe('the mean of a set', () => {
       [plane(90, 80), plane(90, 280)],
       plane(90, 90),
     ],
-    // poles 1° below and 2° above the level to the south: the middle lies 0.5° above it, which is 0.5° below to the north
+    // poles 1° below and 2° above horizontal to the south: the middle lies 0.5° above it, which is 0.5° below to the north
     ['two that straddle the level', [plane(89, 0), plane(88, 180)], plane(89.5, 180)],
     ['the same turned by 75°', [plane(89, 75), plane(88, 255)], plane(89.5, 255)],
-    // one strike, dips 40°, 50°, 60°: symmetric about 50°
+    // equal strikes, dips 40°, 50°, 60°: symmetric about 50°
     ['three of one strike', [plane(40, 33), plane(50, 33), plane(60, 33)], plane(50, 33)],
     // twice 10°, once 40° in one vertical plane: tan 2δ = (2 sin 20° + sin 80°) / (2 cos 20° + cos 80°), δ = 19.5533°
     ['uneven weights', [plane(10, 0), plane(10, 0), plane(40, 0)], plane(19.5533, 0)],
@@ -181,7 +181,7 @@ describe('the mean of a set', () => {
     fc.assert(
       fc.property(planes, azimuth, (given, turn) => {
         const { eigenvalues, meanPlane } = setOrientation(given.length, sumsOf(given));
-        fc.pre(eigenvalues[0] - eigenvalues[1] > 0.01); // else any error of the numbers turns the mean
+        fc.pre(eigenvalues[0] - eigenvalues[1] > 0.01); // otherwise rounding errors turn the mean
         const turned = given.map(({ dipDeg: dip, dipDirectionDeg }) =>
           plane(dip, (dipDirectionDeg + turn) % 360),
         );

@@ -13,8 +13,8 @@ import {
 import { Q_1974 } from '../../src/engineering/rating-tables/q-1974.js';
 import { Q_2013 } from '../../src/engineering/rating-tables/q-2013.js';
 
-// Barton, Lien and Lunde 1974 and the NGI handbook, transcribed. An example that was found says where; the others are
-// by hand, the fraction written beside them.
+// Barton, Lien and Lunde 1974 and the NGI handbook, transcribed. Published examples name their source; the others are computed by hand, with
+// the fraction written beside them.
 
 const factors = (
   [rqdPercent = 0, jn = 0, jr = 0, ja = 0, jw = 0, srf = 0]: number[],

@@ -4,7 +4,7 @@ import { Q_1974 } from '../../src/engineering/rating-tables/q-1974.js';
 import { Q_2013 } from '../../src/engineering/rating-tables/q-2013.js';
 import type { RatingTable } from '../../src/engineering/rating-tables/tables.js';
 
-// The values of each row, typed once more from the transcriptions (marks: docs/calculations.md).
+// The values of each row, typed a second time from the transcriptions (marks: docs/calculations.md).
 
 const values = ({ rows }: RatingTable): string =>
   rows.map(({ row, min, max }) => `${row} ${min === max ? min : `${min}-${max}`}`).join(', ');

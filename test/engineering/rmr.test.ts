@@ -18,7 +18,7 @@ import {
 } from '../../src/engineering/rmr.js';
 import { rqdFromFrequency, rqdFromJv1982, rqdFromJv2005 } from '../../src/engineering/rqd.js';
 
-// Bieniawski 1989 after Hoek, transcribed; examples found in a transcription say so, the others are by hand.
+// Bieniawski 1989 after Hoek, transcribed; examples from a transcription are marked, the others are by hand.
 
 const rating = (table: RmrTable, figure: number): number | undefined =>
   ratingOf(RMR_1989.tables[table], figure);
@@ -180,7 +180,7 @@ describe('RMR', () => {
     expect([best, worst].map((inputs) => rmrTotal(rmrRatings(inputs, RMR_1989)))).toEqual([100, -4]);
   });
 
-  // Transcribed, of the code and tests of geotekppu.
+  // Transcribed from the code and tests of geotekppu.
   it.each([
     [0.9, 0, 'very_rough', 'none', 'fresh', 30],
     [2, 0.05, 'rough', 'hard_below_5mm', 'slight', 23],
@@ -206,7 +206,7 @@ describe('RMR', () => {
     expect(() => rmrRatings({ ...INPUTS, ...(wrong as Partial<RmrInputs>) }, RMR_1989)).toThrow(words);
   });
 
-  // Rule of the project for what is no whole number: the lower bound must be reached.
+  // Project rule for fractional values: the lower bound must be reached.
   it.each([
     [100, 'I'],
     [81, 'I'],

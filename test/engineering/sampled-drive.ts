@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import type { MachineSample } from '../../src/engineering/sample-means.js';
 
-// A drive as it truly went, second by second, and what instruments would have noted of it.
+// The true course of a drive, second by second, and what instruments would have recorded.
 
-/** What the machine did, one after the other. A dip is a stop too short to end a boring. */
+/** What the machine did, phase by phase. A dip is a stop too short to end a boring. */
 export type Phase =
   | { kind: 'bore'; s: number; rateMmPerMin: number; thrustKn: number }
   | { kind: 'dip' | 'pause' | 'regrip'; s: number };
@@ -18,7 +18,7 @@ export interface TrueBoring {
 
 const START_MS = Date.UTC(2027, 2, 1, 6);
 
-/** The borings of the phases, written down from the phases alone. */
+/** The borings of the phases, derived from the phases alone. */
 export const trueBorings = (phases: Phase[], startMm = 0): TrueBoring[] => {
   const borings: TrueBoring[] = [];
   let [atMs, mm, stroke, isOpen] = [START_MS, startMm, 1, false];
@@ -43,14 +43,14 @@ export interface Instruments {
   /** amplitude of the noise: of the position [mm], of rate and thrust as a part of the reading [-] */
   positionNoiseMm: number;
   readingNoise: number;
-  /** when samples are lost: of each 1,000 this many, two in a row at most */
+  /** lost samples per 1,000, at most two in a row */
   lostPerMille: number;
   hasGrippers: boolean;
   /** a stream of numbers from 0 to 1 */
   random: () => number;
 }
 
-/** A small generator of the test's own, so that a case repeats by its seed (mulberry32). */
+/** A small random generator of the test's own, so that a case can be repeated by its seed (mulberry32). */
 export const randomFrom = (seed: number): (() => number) => {
   let state = seed;
   return () => {
@@ -61,7 +61,7 @@ export const randomFrom = (seed: number): (() => number) => {
   };
 };
 
-/** Readings other than position, by what the machine does: grippers are loose in a regrip only. */
+/** Readings other than position, by phase: the grippers are released only in a regrip. */
 const readings = (phase: Phase, hasGrippers: boolean, noisy: (value: number) => number) => {
   const isBoring = phase.kind === 'bore';
   return {
@@ -74,7 +74,7 @@ const readings = (phase: Phase, hasGrippers: boolean, noisy: (value: number) => 
   };
 };
 
-/** The samples that the instruments note, from two minutes of standing before the first phase to two after the last. */
+/** The recorded samples, from two minutes of standstill before the first phase to two minutes after the last. */
 export const sampled = (
   phases: Phase[],
   { intervalS, positionNoiseMm, readingNoise, lostPerMille, hasGrippers, random }: Instruments,

@@ -19,7 +19,7 @@ import {
   trueBorings,
 } from './sampled-drive.js';
 
-// Expected: the phases from which the samples were made, and hand calculations written out beside them.
+// Expected values: the phases from which the samples were made, and hand calculations beside them.
 
 const segmented = (samples: readonly MachineSample[], thresholds = USUAL_THRESHOLDS): Finding[] => {
   const segmentation = new Segmentation(thresholds);
@@ -171,7 +171,7 @@ describe('what is reported', () => {
     expect(findings).toHaveLength(3);
   });
 
-  /** The same with the position of what follows a moment moved. */
+  /** The same with the position shifted after a moment. */
   const moved = (byMm: number, fromMs: number): MachineSample[] =>
     sampled(TWO, CLEAN).map((sample) =>
       sample.atMs >= fromMs ? { ...sample, positionMm: sample.positionMm + byMm } : sample,
@@ -184,7 +184,7 @@ describe('what is reported', () => {
     // beyond, it is left and reported
     [40, ['metres_missing'], 40, 640],
     [-40, ['metres_twice'], -40, 560],
-    // a step of more than 100 mm between two samples is reported by itself too
+    // a step of more than 100 mm between two samples is also reported separately
     [250, ['position_jumped', 'metres_missing'], 250, 850],
     [-250, ['position_set_back', 'metres_twice'], -250, 350],
   ])('of a position that moves by %d mm while the machine stands is %j', (byMm, kinds, lengthMm, fromMm) => {
@@ -194,7 +194,7 @@ describe('what is reported', () => {
     expect(boringsOf(findings)[1]).toMatchObject({ stroke: 2, fromMm, toMm: 1200 + byMm });
   });
 
-  // 60 mm/min for 10 s are 10 mm. A rate may rise or fall between two samples: half as much again is followed. Project rule.
+  // 60 mm/min for 10 s are 10 mm. A rate may rise or fall between two samples: 1.5 times that is accepted. Project rule.
   it.each([
     [15, []],
     [16, ['position_jumped']],
@@ -220,7 +220,7 @@ describe('what is reported', () => {
   it('is a restart while boring, which ends the boring there', () => {
     const findings = segmented(moved(-250, REGRIP_MS - 300_000));
     expect(told(findings)).toEqual(['position_set_back', 'metres_twice']);
-    // the last sample before it stands at 299 mm; the next at 300 - 250
+    // the last sample before it is at 299 mm; the next at 300 - 250
     expect(boringsOf(findings).map(({ stroke, fromMm, toMm }) => [stroke, fromMm, toMm])).toEqual([
       [1, 0, 299],
       [1, 50, 350],
@@ -234,7 +234,7 @@ describe('what is reported', () => {
       sample.atMs >= REGRIP_MS - 300_000 ? { ...sample, atMs: sample.atMs - byS * 1000 } : sample,
     );
     const findings = segmented(setBack);
-    // the next sample stands 1 mm ahead of where the boring ended
+    // the next sample is 1 mm ahead of where the boring ended
     expect(remarksOf(findings)).toMatchObject([
       { what: 'clock_set_back', durationS: byS - 1 },
       { what: 'gap_closed', lengthMm: 1 },
@@ -357,8 +357,8 @@ describe('thresholds', () => {
 
 describe('the means of a boring', () => {
   /**
-   * Six samples, 60 s apart: still, four of boring, still. The first of boring stands 24 mm ahead at 48 mm/min: it began
-   * 30 s before. After the last one 12 mm more at 24 mm/min: it ended 30 s after.
+   * Six samples, 60 s apart: standstill, four while boring, standstill. The first one while boring is 24 mm ahead at 48 mm/min: boring began
+   * 30 s before. After the last one 12 mm more at 24 mm/min: boring ended 30 s after.
    */
   const at = (
     minute: number,

@@ -39,7 +39,7 @@ describe('specificEnergy', () => {
     expect(specificEnergy(thrust, torque, p, faceArea(diameter))).toBeCloseTo(energy, 3);
   });
 
-  // Conservation of energy: what the head takes in an hour is what the volume of that hour took.
+  // Conservation of energy: the work of the head in an hour equals that spent on the volume of that hour.
   it('times the volume of an hour is the work of the turning head in that hour', () => {
     const diameter = fc.double({ min: 3, max: 15, noNaN: true });
     fc.assert(

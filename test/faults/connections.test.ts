@@ -45,7 +45,7 @@ const works = async (): Promise<void> => {
   expect(await database.ask('select 1 as one')).toEqual([{ one: 1 }]);
 };
 
-/** Asks of the server processes of the pool, once they are at what is described. */
+/** Runs a query on the server processes of the pool once they are in the given state. */
 const onceAt = async (state: string, ask = 'pid'): Promise<void> => {
   const name = new URL(app.url).pathname.slice(1);
   for (;;) {
@@ -59,16 +59,16 @@ const onceAt = async (state: string, ask = 'pid'): Promise<void> => {
   }
 };
 
-/** Ends them. */
+/** Terminates them. */
 const terminate = (state: string): Promise<void> => onceAt(state, 'pg_terminate_backend(pid)');
 
 const sleeping = `wait_event = 'PgSleep'`;
 
-/** Waits until the test gives way; what it returns is text. */
+/** Waits until the test releases its lock; returns text. */
 const WAITS = `select 'late' as came, pg_advisory_xact_lock(4711)::text`;
 const waitsForLock = `wait_event_type = 'Lock' and wait_event = 'advisory'`;
 
-/** While the work runs, statements that are WAITS wait: until it gives way. */
+/** While the work runs, WAITS statements block until the work releases them. */
 const heldUp = async (work: (giveWay: () => Promise<void>) => Promise<void>): Promise<void> => {
   const holder = new pg.Client({ connectionString: app.url });
   await holder.connect();
@@ -87,7 +87,7 @@ const kinds: [string, (sql: string) => Promise<unknown>][] = [
   ['a transaction in bulk', (sql) => database.bulk((send) => send(sql))],
 ];
 
-/** It may go through later, whether or not it is known what became of it. */
+/** It may succeed later, whether or not the outcome is known. */
 const isPassing = (error: unknown): boolean => isUnavailable(error) || error instanceof OutcomeUnknown;
 
 const failureOf = (work: () => Promise<unknown>): Promise<unknown> =>
@@ -123,7 +123,7 @@ describe('a connection that breaks', () => {
     await heldUp(async (giveWay) => {
       const answer = database.ask(WAITS);
       await terminate(waitsForLock);
-      await onceAt(waitsForLock); // it is asked again
+      await onceAt(waitsForLock); // it is retried
       await giveWay();
       expect(await answer).toMatchObject([{ came: 'late' }]);
     });
@@ -191,7 +191,7 @@ describe('a connection that falls silent', () => {
   });
 
   itOnce('when it is made is given up too', async () => {
-    await database.ask('begin'); // the connection is not kept
+    await database.ask('begin'); // the connection is not reused
     proxy.stall();
     expect(isUnavailable(await failureOf(() => database.ask('select 1')))).toBe(true);
     proxy.restore();

@@ -32,11 +32,11 @@ interface Answer {
   headers: Record<string, string>;
 }
 
-/** What a write that is cut somewhere must come to, wherever it is. */
+/** What a write must result in, wherever it is interrupted. */
 interface Cut {
   /** Sends the n-th of its kind; sent again, it is the same request. */
   send(n: number): PromiseLike<Answer>;
-  /** How often the n-th was carried out, read past the service. */
+  /** How often the n-th was carried out, read directly from the database. */
   effects(n: number): Promise<number>;
 }
 
@@ -67,7 +67,7 @@ const WRITES: Record<string, Cut> = {
   },
 };
 
-/** A write of which a statement is cut, and sent again. @returns the problem of the first, and how often it was made by then */
+/** A write interrupted at a statement, and sent again. @returns the problem of the first attempt, and how often it had been carried out by then */
 const cutAndRepeated = async (
   { send, effects }: Cut,
   n: number,
@@ -81,9 +81,9 @@ const cutAndRepeated = async (
   if (status === 503) {
     expect(headers['retry-after']).toEqual(expect.any(String));
     expect([AWAY, UNKNOWN]).toContain(body.type);
-    if (made > 0) expect(body.type).toBe(UNKNOWN); // before COMMIT was sent, nothing is in doubt
-  } else expect([status, made]).toEqual([201, 1]); // found broken before anything was begun, and tried again
-  // a key's text is shown once: the repeat says that it was made
+    if (made > 0) expect(body.type).toBe(UNKNOWN); // before COMMIT is sent, the outcome is not in doubt
+  } else expect([status, made]).toEqual([201, 1]); // found broken before anything was begun, and retried
+  // a key's text is shown once: the repeat reports that it was created
   expect([200, 201, 409]).toContain((await send(n)).status);
   expect(await effects(n)).toBe(1);
   return { type: body.type, made };
@@ -93,7 +93,7 @@ describe.each(Object.entries(WRITES))('%s', (_, write) => {
   let n = 101;
 
   it('is made once, at whichever statement its connection breaks', async () => {
-    await write.send(100); // the connection and its statements are prepared
+    await write.send(100); // opens the connection and prepares its statements
     const before = proxy.statements.length;
     expect((await write.send(101)).status).toBe(201);
     const statements = proxy.statements.length - before;

@@ -8,7 +8,7 @@ import { rowsAt } from '../harness/rows-at.js';
 import { inLong, itOnce } from '../harness/sizes.js';
 import { until } from '../harness/until.js';
 
-/** A cluster that the tests pass from one to the next: each leaves it sound. */
+/** A cluster shared by the tests: each leaves it intact. */
 let folder: string;
 let dataDir: string;
 let server: EmbeddedPostgres | undefined;
@@ -44,7 +44,7 @@ describe('the embedded PostgreSQL', () => {
     async () => {
       const { url } = await start();
       await rowsAt(url, 'create table kept as select 1 as one');
-      // busy and not listening: such a process notices late that its postmaster has gone
+      // a busy process notices late that its postmaster is gone
       const busy = rowsAt(url, `select count(*) from generate_series(1, 100000000000)`).catch(
         (error: unknown) => error,
       );

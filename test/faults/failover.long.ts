@@ -12,7 +12,7 @@ import { Site } from './strikes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
-/** Answers "not now" before the standby takes over. */
+/** 503 answers before the standby takes over. */
 const FAILURES = 5;
 
 let folder: string;
@@ -23,14 +23,14 @@ const onStandby = <T extends pg.QueryResultRow>(text: string): Promise<T[]> => r
 
 beforeAll(async () => {
   folder = mkdtempSync(path.join(os.tmpdir(), 'failover-'));
-  chmodSync(folder, 0o755); // root's PostgreSQL runs as another user
+  chmodSync(folder, 0o755); // for root, PostgreSQL runs as another user
   site = await Site.start(path.join(folder, 'data'));
   const http = supertest(await site.service.address);
   await aProject({ http });
   for (const drive of DRIVES.slice(1)) await aDrive({ http }, { drive });
   mkdirSync(path.join(folder, 'standby'), { mode: 0o755 });
   standby = await Standby.of(site.postgres, path.join(folder, 'standby'));
-  // what is acknowledged is on both
+  // acknowledged writes are on both
   await site.sql(`alter system set synchronous_standby_names = 'standby'`);
   await site.sql('select pg_reload_conf()');
   await until(

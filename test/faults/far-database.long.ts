@@ -3,7 +3,7 @@ import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { Proxy } from '../harness/proxy.js';
 
-/** One journey to the database, there and back. [ms] */
+/** One round trip to the database. [ms] */
 const ROUND_TRIP_MS = 1000;
 const DRIVES = Array.from({ length: 8 }, (_, n) => `W${n}`);
 
@@ -39,7 +39,7 @@ const put = async (drive: string, day: number): Promise<void> => {
 };
 
 it('a shift is written without waiting for the network: from its first row to the commit all goes in one journey, so no lock waits for one', async () => {
-  await Promise.all(DRIVES.map((drive) => put(drive, 1))); // connections are open
+  await Promise.all(DRIVES.map((drive) => put(drive, 1))); // opens connections
   proxy.delay(ROUND_TRIP_MS / 2);
   proxy.sentWithCommit.length = 0;
   for (const day of [2, 3]) await Promise.all(DRIVES.map((drive) => put(drive, day)));
@@ -50,6 +50,6 @@ it('a shift is written without waiting for the network: from its first row to th
   expect(writing).toHaveLength(2 * DRIVES.length);
   for (const statements of writing) {
     expect(statements).toContainEqual(expect.stringMatching(/^insert into shift /));
-    expect(statements).not.toContainEqual(expect.stringMatching(/for no key update$/)); // that answer is waited for, before any row
+    expect(statements).not.toContainEqual(expect.stringMatching(/for no key update$/)); // that answer is awaited, before any row
   }
 });

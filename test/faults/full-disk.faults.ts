@@ -13,13 +13,13 @@ import { Journal } from './journal.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
-/** Answers "not now" before there is room again. */
+/** 503 answers before there is space again. */
 const FAILURES = 5;
 
 const folder = mkdtempSync(path.join(os.tmpdir(), 'full-disk-'));
-chmodSync(folder, 0o755); // root's PostgreSQL runs as another user
+chmodSync(folder, 0o755); // for root, PostgreSQL runs as another user
 
-/** Holds a cluster, the record's database, and little more. Where it cannot be had, full-disk.test.ts alone stands. */
+/** Holds a cluster, the record's database, and little more. Where such a disk is not available, only full-disk.test.ts runs. */
 const disk = await SmallDisk.make(path.join(folder, 'disk'), 256);
 
 /** The service with its embedded PostgreSQL on the disk. */
@@ -46,7 +46,7 @@ const sql = async <T extends pg.QueryResultRow>(text: string): Promise<T[]> => {
 const postmasterPid = (): number =>
   Number.parseInt(readFileSync(inData('postgresql/postmaster.pid'), 'utf8'), 10);
 
-/** The log of transactions needs its next file: PostgreSQL ends every session, and cannot recover before there is room. */
+/** The write-ahead log needs its next file: PostgreSQL ends every session, and cannot recover until there is space. */
 const needNextLogFile = async (): Promise<void> => {
   for (let n = 0; n < 100; n += 1)
     try {
@@ -104,7 +104,7 @@ if (disk) {
     await service.end('SIGKILL');
     process.kill(left, 'SIGQUIT');
     await until(() => !isAlive(left));
-    disk.fill(); // what the postmaster gave back as well
+    disk.fill(); // also what the postmaster released
     const words = await service.startOnce();
     disk.free();
     if (words !== undefined) await service.start();

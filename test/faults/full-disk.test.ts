@@ -9,13 +9,13 @@ import { oneIn } from '../harness/sizes.js';
  */
 const STATES = ['53100', '58030'];
 
-/** What the shift below writes, the rows and their history. */
+/** Tables written by the shift below, with their history. */
 const TABLES = ['shift', 'boring', 'activity', 'support_installed', 'ground_interval'].flatMap((table) => [
   `public.${table}`,
   `history.${table}`,
 ]);
 
-/** When the row is written, or with the rules that are held before the commit. */
+/** When the row is written, or with the constraints checked before the commit. */
 const MOMENTS = ['before insert', 'after insert, deferred'] as const;
 
 const failures = STATES.flatMap((state, n) =>

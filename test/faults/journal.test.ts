@@ -11,7 +11,7 @@ import { sized } from '../harness/sizes.js';
 
 const DRIVES = ['N', 'W1', 'W2'];
 
-/** Those that take no while and do not start PostgreSQL again: `npm test` has the first two. */
+/** Short faults that do not restart PostgreSQL: `npm test` has the first two. */
 const SHORT = [
   'connections are reset',
   'the service is killed',
@@ -23,19 +23,19 @@ const SHORT = [
   'the postmaster is killed',
 ].slice(0, sized(2, 8));
 
-/** `npm run test:faults` has every fault, and goes on for longer. */
+/** `npm run test:faults` has every fault, and runs longer. */
 const isFaults = process.env.TEST_FAULTS !== undefined;
 
 /** How often every fault strikes. */
 const ROUNDS = isFaults ? 4 : 1;
 
-/** Each statement of several writes side by side is cut in turn, in each way. */
+/** Number of statements of several concurrent writes to interrupt in turn, in each way. */
 const STATEMENTS = isFaults ? 40 : 0;
 
 interface Round {
   name: string;
   strike: Strike;
-  /** The request with which it strikes, and what of it is counted. */
+  /** The number of the request at which it strikes. */
   request: number;
   n: number;
 }

@@ -6,23 +6,23 @@ import { aShift } from '../builders/shift.js';
 
 const UNKNOWN = '/docs/problems#outcome_unknown';
 
-/** Between an answer that says "not now" and the next try. [ms] */
+/** Delay between a 503 answer and the next attempt. [ms] */
 const RETRY_MS = 50;
 
-/** A fault passes: what is not taken in that time is not taken at all. [ms] */
+/** A fault is temporary: a request not accepted within this time never will be. [ms] */
 const LONGEST_MS = 300_000;
 
-/** Every shift advances the face so far; a stroke of two borings. [mm] */
+/** Every shift advances the face by this much, with a stroke of two borings. [mm] */
 const ADVANCE_MM = 400;
 
-/** What a client knows of a shift that it sent. */
+/** What a client knows of a shift that it has sent. */
 interface Entry {
   drive: string;
   date: string;
   shift: 'day' | 'night';
   /** The versions that were acknowledged, in order. */
   acknowledged: ShiftDocument[];
-  /** What was given up when nobody could say whether it was taken. */
+  /** The version abandoned when its outcome remained unknown. */
   doubtful?: ShiftDocument;
   etag?: string;
 }
@@ -36,7 +36,7 @@ const dayOf = (n: number): string => new Date(Date.UTC(2027, 0, n)).toISOString(
 
 const chainage = (mm: number): string => `1+${((1_200_000 + mm) / 1000 - 1000).toFixed(3)}`;
 
-/** The n-th day shift of a drive: first with gaps, then complete; longer ones and shorter ones. */
+/** The n-th day shift of a drive: first with gaps, then complete; of varying length. */
 const dayShift = (n: number, state: 'draft' | 'submitted'): ShiftDocument => {
   const [from, middle, to] = [0, 0.5, 1].map((part) => chainage((n - 1 + part) * ADVANCE_MM)) as [
     string,
@@ -64,7 +64,7 @@ const nightShift = (n: number): ShiftDocument =>
     .withActivity('MAINT', '23:00', '+1 01:00')
     .build();
 
-/** Numbers and instants as such; what is empty is not there. */
+/** Converts numbers and instants, and drops empty values. */
 const plain = (value: unknown): unknown => {
   if (value === null) return undefined;
   if (typeof value !== 'string') return value;
@@ -88,7 +88,7 @@ const rowsOf = (documents: ShiftDocument[]) => ({
 
 const ROWS = ['boring', 'activity', 'support_installed', 'ground_interval'];
 
-/** Rows of each shift, as they stand and in all versions, and the state. */
+/** Number of rows of each shift, current and in all versions, and its state. */
 const countsIn = (schema: '' | 'history.'): string =>
   ROWS.map((table) => `(select count(*)::int from ${schema}${table} r where r.shift_id = s.id)`).join(', ');
 
@@ -102,17 +102,17 @@ const FIGURES = `select d.code as drive, (select (sum(advance_m) * 1000)::int fr
   from drive d where exists (select from shift s where s.drive_id = d.id) order by 1`;
 
 /**
- * A client of several drives that keeps a journal of what was acknowledged, and the oracle of what must stand. It repeats
- * what was not acknowledged by the same request, until it is.
+ * A client of several drives that keeps a journal of what was acknowledged: the oracle of what must be stored. It repeats
+ * unacknowledged requests unchanged until they are acknowledged.
  */
 export class Journal {
-  /** Requests until now, answered or not. */
+  /** Requests so far, answered or not. */
   sent = 0;
-  /** Answers "not now" and answers that did not come. */
+  /** 503 answers, and missing answers. */
   failed = 0;
-  /** Requests whose answer did not come. */
+  /** Requests whose answer never arrived. */
   unanswered = 0;
-  /** What no fault excuses. */
+  /** Violations that no fault excuses. */
   readonly violations: string[] = [];
   private readonly entries: Entry[] = [];
   private n = 0;
@@ -132,7 +132,7 @@ export class Journal {
     return new Promise((resolve) => this.waiting.push({ sent: this.sent + n, resolve }));
   }
 
-  /** Each drive posts so many days, side by side: a draft, the same completed, and a night that is given up when it fails. */
+  /** Each drive posts this many days, concurrently: a draft, the same completed, and a night that is abandoned when it fails. */
   async post(drives: string[], days: number): Promise<void> {
     const first = this.n + 1;
     this.n += days;
@@ -163,7 +163,7 @@ export class Journal {
         etag,
       );
       if (status === 200 || status === 201) {
-        // the outcome of what was answered "nothing was written" is not that it stands already
+        // after the answer "nothing was written" the outcome must not be that it exists already
         if (body.outcome !== wanted && !(inDoubt && body.outcome === 'unchanged'))
           this.violations.push(`${drive} ${date} ${shift}: ${body.outcome}, not ${wanted}`);
         entry.acknowledged.push(document);
@@ -194,7 +194,7 @@ export class Journal {
         method: 'PUT',
         headers: {
           'content-type': 'application/json',
-          ...(etag === undefined ? {} : { 'if-match': etag }), // If-None-Match would refuse the repeat of what was created
+          ...(etag === undefined ? {} : { 'if-match': etag }), // If-None-Match would refuse the repeat of a creation
         },
         body: JSON.stringify(document),
       });
@@ -205,7 +205,7 @@ export class Journal {
     }
   }
 
-  /** What is in the record otherwise than it was acknowledged: documents by the service, rows, versions and figures by SQL. */
+  /** Differences between the record and what was acknowledged: documents by the service, rows, versions and figures by SQL. */
   async differences(sql: (text: string) => Promise<pg.QueryResultRow[]>): Promise<string[]> {
     const found: string[] = [...this.violations];
     const differ = (what: string, is: unknown, must: unknown): void => {

@@ -9,7 +9,7 @@ import { migrate } from '../../src/common/database/migrate.js';
 import { prepareRoles } from '../../src/common/database/roles.js';
 import { isUnavailable } from '../../src/common/database/sql-error.js';
 
-// A server of its own: what is done to the role here would open the databases of other tests.
+// A separate server: the changes to the role here would open the databases of other tests.
 
 let server: EmbeddedPostgres;
 let owner: pg.Client;

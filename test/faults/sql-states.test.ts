@@ -5,14 +5,14 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
 const SCOPE = { projectId: 1, project: 'P1', actor: 'test', credential: 'test' };
 
-/** Conditions of PostgreSQL 18, appendix A, that say "not this server" or "not now". */
+/** Conditions of PostgreSQL 18, appendix A, that mean "not this server" or "not now". */
 const UNAVAILABLE =
   `08000 08001 08003 08004 08006 08007 08P01 25006 25P03 25P04 28000 28P01 3D000 40000 40001 40003 40P01
   53000 53100 53200 53300 53400 55006 55P03 57000 57014 57P01 57P02 57P03 57P04 57P05 58000 58030 72000`.split(
     /\s+/,
   );
 
-/** Conditions that would be the same at the next try: a defect of ours, or a rule of the record. */
+/** Conditions that would recur at the next attempt: a defect of ours, or a rule of the record. */
 const OTHERWISE: [string, number][] = [
   ['22012', 500],
   ['23001', 409],

@@ -8,7 +8,7 @@ import { packageRoot } from '../../src/common/package-root.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { inLong, itOnce } from '../harness/sizes.js';
 
-/** A supervisor may rely on half of it, by the clock of the service: past that it ends with 143, not 0. A loaded machine adds to it. [ms] */
+/** A supervisor may rely on half of it, by the clock of the service: beyond that it exits with 143, not 0. A loaded machine adds to it. [ms] */
 const STOP_MS = 30_000;
 
 let database: TestDatabase;
@@ -60,7 +60,7 @@ const project = (name: string): RequestInit => ({
   body: JSON.stringify({ name, timeZone: 'Europe/Zurich', dayStart: '06:00', currency: 'CHF' }),
 });
 
-/** Waits until a statement of the service waits for a lock that the test holds. */
+/** Waits until a statement of the service is waiting for a lock held by the test. */
 const waiting = async (): Promise<void> => {
   for (;;) {
     const { rowCount } = await owner.query(
@@ -103,7 +103,7 @@ describe('a service that is asked to stop', () => {
     it('lets a request under way end, answers the next one 503, and goes', async () => {
       const url = new URL('/v1/projects/P1', address);
       expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
-      // before the other one, whose answer shows that it has been read too
+      // before the other one, whose answer shows that this one has been read too
       const half = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n');
       const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
       await once(keptAlive, 'data');
@@ -111,7 +111,7 @@ describe('a service that is asked to stop', () => {
       const held = fetch(url, project('Renamed'));
       await waiting();
       service.kill('SIGTERM');
-      await once(keptAlive, 'close'); // it closes idle connections: it has begun
+      await once(keptAlive, 'close'); // stopping has begun: it closes idle connections
       half.write('\r\n');
       const [answer] = (await once(half, 'data')) as [Buffer];
       expect(String(answer)).toMatch(/^HTTP\/1\.1 503 /);
@@ -127,7 +127,7 @@ describe('a service that is asked to stop', () => {
 
   inLong(() => {
     it('ends at once when it is asked again', async () => {
-      // a request that is certainly under way: a half one may not have been read yet
+      // a request certainly in progress: half a request may not have been read yet
       await owner.query('begin; lock table project');
       const held = fetch(new URL('/v1/projects/P2', address), project('Trial')).catch(
         (error: unknown) => error,
@@ -136,8 +136,8 @@ describe('a service that is asked to stop', () => {
       const keptAlive = await open('GET /v1/health/live HTTP/1.1\r\nhost: 127.0.0.1\r\n\r\n');
       await once(keptAlive, 'data');
       service.kill('SIGTERM');
-      await once(keptAlive, 'close'); // it closes idle connections: it has begun
-      await new Promise((resolve) => setTimeout(resolve, 1500)); // what follows within a second is the same wish
+      await once(keptAlive, 'close'); // stopping has begun: it closes idle connections
+      await new Promise((resolve) => setTimeout(resolve, 1500)); // a signal within a second counts as the same one
       expect(service.exitCode).toBeNull();
       service.kill('SIGTERM');
       // 128 + 15: how shells report a process that SIGTERM has ended

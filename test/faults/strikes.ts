@@ -8,10 +8,10 @@ import { Served } from '../harness/served.js';
 import { until } from '../harness/until.js';
 import { Journal } from './journal.js';
 
-/** Answers "not now" before the fault is taken away that would last. */
+/** 503 answers before a lasting fault is removed. */
 const FAILURES = 5;
 
-/** A PostgreSQL of its own that keeps what it commits, the service in its own process, and a network between them. */
+/** A separate PostgreSQL that keeps what it commits, the service in a separate process, and a network between them. */
 export class Site {
   readonly reports: string[] = [];
 
@@ -33,7 +33,7 @@ export class Site {
     return heard.by;
   }
 
-  /** Rows of a query past the service and the proxy, each by its own connection. */
+  /** Rows of a query, bypassing the service and the proxy, each over a new connection. */
   sql<T extends pg.QueryResultRow>(text: string): Promise<T[]> {
     return rowsAt<T>(this.postgres.url, text);
   }
@@ -45,7 +45,7 @@ export class Site {
   }
 }
 
-/** Strikes once; what lasts is over when it resolves. */
+/** Strikes once; a lasting fault is over when it resolves. */
 export type Strike = (site: Site, n: number) => Promise<void>;
 
 const cutAt = async (
@@ -60,7 +60,7 @@ const cutAt = async (
   expect(struck).toBe(true);
 };
 
-/** Cut at the n-th statement from now. */
+/** Interrupts at the n-th statement from now. */
 export const cutAtStatement =
   (when: CutMoment): Strike =>
   (site, n) => {
@@ -68,7 +68,7 @@ export const cutAtStatement =
     return cutAt(site, when, (_, number) => number >= from + n);
   };
 
-/** Cut at the next COMMIT. */
+/** Interrupts at the next COMMIT. */
 export const cutAtCommit =
   (when: CutMoment): Strike =>
   (site) =>
@@ -87,7 +87,7 @@ const runsAgain = async ({ reports }: Site): Promise<void> => {
 
 const CLIENTS = `from pg_stat_activity where backend_type = 'client backend' and pid <> pg_backend_pid()`;
 
-/** Sockets that are held open: silent, half a header, a stalled upload. */
+/** Sockets kept open: silent, half a header, a stalled upload. */
 const heldSockets = async (address: string): Promise<void> => {
   const { hostname, port } = new URL(address);
   for (const text of [

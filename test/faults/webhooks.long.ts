@@ -4,7 +4,7 @@ import { Served } from '../harness/served.js';
 import { until } from '../harness/until.js';
 import { type Receiver, startReceiver, status } from '../watch/webhooks/receiver.js';
 
-// What an attempt came to is written after it: a service that ends between leaves the message to the next one.
+// The result of an attempt is recorded after it: a service that ends in between leaves the message to the next one.
 
 let database: TestDatabase;
 let owner: pg.Client;
@@ -61,7 +61,7 @@ it('is sent again under its id after the service was killed, or asked to end, wh
   expect(await states()).toEqual([{ state: 'pending', attempts: 0 }]);
   await service.start();
   await until(() => ids().length === 2);
-  expect(await service.end('SIGTERM')).toBe(0); // an endpoint that does not answer holds nobody up
+  expect(await service.end('SIGTERM')).toBe(0); // an endpoint that does not answer does not delay the exit
   expect(await states()).toEqual([{ state: 'pending', attempts: 0 }]);
   receiver.answer('/board', status(204));
   await service.start();

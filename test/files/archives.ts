@@ -11,7 +11,7 @@ const relations = (...all: [id: string, type: string, target: string, mode?: str
     )
     .join('')}</Relationships>`;
 
-/** Parts of a workbook as other programs write it: shared texts, a sheet that is hidden, paths from the root. */
+/** Parts of a workbook as other programs write it: shared texts, a hidden sheet, paths from the root. */
 export const workbookParts = (
   sheet: string,
   shared: string[] = [],
@@ -34,7 +34,7 @@ export const workbookParts = (
 export const archive = (parts: Record<string, string | Buffer>): Buffer =>
   zipOf(Object.entries(parts).map(([name, content]) => ({ name, content: Buffer.from(content) })));
 
-/** A workbook of one table: strings as text, the rest as the XML of the cell between its tags, such as `<v>1</v>`. */
+/** A workbook with one table: strings as text, other cells as the XML between their tags, such as `<v>1</v>`. */
 export const workbookOf = (
   rows: (string | { xml: string; type?: string } | null)[][],
   merged: string[] = [],

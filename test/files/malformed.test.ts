@@ -3,12 +3,12 @@ import { sized } from '../harness/sizes.js';
 import { app, ownDrives, url } from '../harness/own-drives.js';
 import { archive, num, workbookOf, workbookParts } from './archives.js';
 
-// Tables as they come from outside, broken in every way. Each is answered by a report of its rows or by one refusal that names what
-// is wrong: never by an error of the service, and never by half a table.
+// External tables, malformed in every way. Each is answered by a report of its rows or by a single refusal that names what is wrong: never by an
+// error of the service, and never by half a table.
 
 ownDrives('MF');
 
-/** Mulberry32 (T. Ettinger, 2017): a sequence of the seed. */
+/** Mulberry32 (T. Ettinger, 2017): a sequence from a seed. */
 const randomOf = (from: number): (() => number) => {
   let state = from;
   return () => {
@@ -163,7 +163,7 @@ it('each is answered by a report of its rows or one refusal; what is refused lea
     } else {
       expect([index, status, body]).toEqual([
         index,
-        [409, 413].includes(status) ? status : 422, // 409: what it says meets what stands
+        [409, 413].includes(status) ? status : 422, // 409: its content conflicts with existing records
         expect.objectContaining({ detail: expect.any(String) }),
       ]);
       if (status === 422) expect(body.errors.length).toBeGreaterThan(0);

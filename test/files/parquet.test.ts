@@ -15,7 +15,7 @@ import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import { ducked } from '../harness/duck.js';
 import { runs } from '../harness/sizes.js';
 
-// Files are read again by DuckDB, whose reader has nothing in common with the writer, and compared with what PostgreSQL says of the same rows.
+// Files are read by DuckDB, whose reader is independent of the writer, and compared with PostgreSQL's own rows.
 
 let database: TestDatabase;
 let client: pg.Client;

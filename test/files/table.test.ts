@@ -13,7 +13,7 @@ const texts = ({ headings, rows }: Table): string[][] => [
   ...rows.map(({ cells }) => Array.from(cells, (cell) => cell?.text ?? '')),
 ];
 
-/** The one column of a table, brought into one form. */
+/** The one column of a table, in the common format. */
 const column = (
   type: CellType,
   cells: string[],

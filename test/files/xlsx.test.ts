@@ -35,7 +35,7 @@ describe('a workbook of another program', () => {
       C9: { kind: 'text', text: 'a b' },
     });
     expect(readXlsx(file)).toMatchObject({ name: 'Bill', merged: ['A2:B2'] });
-    expect(cellsOf(file, 'Notes')).toEqual({}); // hidden, and asked for by its name
+    expect(cellsOf(file, 'Notes')).toEqual({}); // hidden, and requested by name
   });
 
   it('may have prefixes', () => {
@@ -50,7 +50,7 @@ describe('a workbook that is broken or hostile', () => {
   const sound = archive(workbookParts('<sheetData/>'));
   const sheetOf = (xml: string): Buffer => archive({ ...workbookParts(''), 'xl/worksheets/sheet2.xml': xml });
   const claiming = (): Buffer => {
-    // 64 MB of blanks that say they are one byte
+    // 64 MB of blanks declared as one byte
     const file = archive({
       ...workbookParts(''),
       'xl/sharedStrings.xml': Buffer.alloc(64 * 1024 * 1024, 0x20),
@@ -187,7 +187,7 @@ describe('a workbook of ours', () => {
   });
 
   it('is packed as archives are', () => {
-    // a second way: the first local header, by PKWARE's APPNOTE 4.3.7
+    // a second method: the first local header, by PKWARE's APPNOTE 4.3.7
     const [nameLength, packed] = [file.readUInt16LE(26), file.readUInt32LE(18)];
     expect(file.toString('latin1', 30, 30 + nameLength)).toBe('[Content_Types].xml');
     const content = inflateRawSync(file.subarray(30 + nameLength, 30 + nameLength + packed));

@@ -15,8 +15,8 @@ import { type Examples, startWithExamples } from '../api/put-examples.js';
 import { seed } from '../harness/seed.js';
 import { HOSTILE, mutated } from './values.js';
 
-// Operations made of the GraphQL schema, sound and hostile, for every field of Query and Mutation and every reading of a drive: none is a
-// failure of the service, and what is refused has written nothing.
+// Operations made from the GraphQL schema, valid and hostile, for every field of Query and Mutation and every reading of a drive: none makes the
+// service fail, and refused ones have written nothing.
 
 let site: Examples;
 let base: string;
@@ -55,7 +55,7 @@ const KEYS: Record<string, unknown> = { project: 'P1', drive: 'N', date: '2027-0
 
 type Field = GraphQLField<unknown, unknown>;
 
-/** What of a field is read: its own values that take no arguments. */
+/** The selection for a field: its own values that take no arguments. */
 const selectionOf = (field: Field): string => {
   const type = getNamedType(field.type);
   if (!isObjectType(type)) return '';
@@ -70,7 +70,7 @@ interface Operation {
   variables: unknown;
 }
 
-/** Operations of a field: with sound arguments, or one that is not. @param around  as in `query (…) { drive { … } }` */
+/** Operations for a field: with valid arguments, or with one that is not. @param around  as in `query (…) { drive { … } }` */
 const operationsOf = (
   kind: string,
   field: Field,

@@ -54,7 +54,7 @@ const FORM_TYPES = [
   'multipart/form-data; boundary=',
 ];
 
-/** Texts as a segment or value of an address; some are no valid escapes. */
+/** Texts as a segment or value of an address; some are invalid escapes. */
 const ADDRESSED = [
   ...HOSTILE.flatMap((each) => (typeof each === 'string' || typeof each === 'number' ? [String(each)] : []))
     .filter((each) => each.isWellFormed() && each.length < 500 && each.trim() !== '')
@@ -89,7 +89,7 @@ interface Base {
   body?: object;
 }
 
-/** Keys and bodies with which a route is known to work; else keys of the right form alone. */
+/** Keys and bodies with which a route is known to work; otherwise only keys of the right format. */
 const basesOf = ({ path }: Operation): Base[] => {
   const found = EXAMPLES.filter(([each]) => each === path || path.startsWith(`${each}/`));
   return found.length === 0
@@ -99,7 +99,7 @@ const basesOf = ({ path }: Operation): Base[] => {
 
 type Query = [string, string][];
 
-/** The query parameters of an operation as they should be: all that it needs, and some others. */
+/** Valid query parameters of an operation: all required ones, and some others. */
 const soundQuery = (operation: Operation, schemas: Schemas): Arbitrary<Query> => {
   const own = operation.parameters.filter((each) => each.in === 'query');
   const each = own.map(({ name, required, schema }) =>
@@ -184,7 +184,7 @@ const bodyOf = (
 
 const KINDS = ['address', 'query', 'query', 'body', 'body', 'body', 'header', 'nothing', 'nothing'] as const;
 
-/** Requests to an operation: as they should be, or with one thing wrong; all that is not wrong gets as far as it can. */
+/** Requests to an operation: valid, or with one fault; the rest is valid enough to get as far as possible. */
 export const requestsTo = (operation: Operation, schemas: Schemas): Arbitrary<Request> => {
   const { method, path, parameters, requestBody } = operation;
   const kinds = KINDS.filter((kind) => kind !== 'body' || requestBody !== undefined);

@@ -9,15 +9,15 @@ import { runs, sized } from '../harness/sizes.js';
 import { type Request, requestsTo } from './requests.js';
 import type { Schemas } from './values.js';
 
-// Requests made of the OpenAPI document, sound and hostile, to every operation: each is answered, as it is declared, without a failure of
-// the service, and what is refused has changed nothing. `npm run fuzz` sends many more, other ones each time; TEST_SEED repeats them.
+// Requests made from the OpenAPI document, valid and hostile, to every operation: each is answered as declared, without a failure of the service, and
+// refused ones have changed nothing. `npm run fuzz` sends many more, different each time; TEST_SEED repeats them.
 
-/** What takes longer has hung. A loaded machine must not decide: the aim of 2 s is reported, not asserted. [ms] */
+/** Anything slower has hung. A loaded machine must not decide: the aim of 2 s is reported, not asserted. [ms] */
 const HANGS_MS = 120_000;
 const SLOW_MS = 2000;
-/** How far memory may rise between the first and the last third of many requests. [bytes] */
+/** How much memory may rise between the first and the last third of many requests. [bytes] */
 const MOST_RISE = 150 * 1024 * 1024;
-/** How often memory is read: not at all among few requests, where it says nothing and collecting takes most of the time. */
+/** How often memory is read: never for few requests, where it means nothing and garbage collection takes most of the time. */
 const READINGS = sized(0, 30);
 
 let site: Examples;
@@ -32,7 +32,7 @@ beforeAll(async () => {
 
 afterAll(() => site.app.close());
 
-/** How often the record was written to: every write is a change of its history. Jobs are no part of it. */
+/** Number of writes to the record: each is a change of its history. Jobs are not part of it. */
 const writes = async (): Promise<string> => {
   const sql = `select concat_ws(' ', (select count(*) from history.change), (select string_agg(id::text, ',' order by id) from job)) as state`;
   return (await site.app.sql<{ state: string }>(sql))[0]?.state ?? '';
@@ -61,7 +61,7 @@ const send = async ({ method, path, url, headers, body }: Request): Promise<Sent
   }
 };
 
-/** The answers to another address than the one that was meant, such as an empty segment. */
+/** Whether the answer is that of the intended address; an empty segment, for instance, leads to another. */
 const isMeant = ({ path, url }: Request): boolean => {
   const [address = ''] = url.split('?');
   const { pathname } = new URL(base + address);

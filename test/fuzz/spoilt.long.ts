@@ -3,8 +3,8 @@ import { STORY } from '../../src/common/api/examples/story.js';
 import { addressOf, type Operation } from '../api/operations.js';
 import { type Examples, startWithExamples } from '../api/put-examples.js';
 
-// Every sound document with one value of it spoilt: null, emptied, too small a number, too deep a list. The service refuses it or takes it, and
-// does not fail; what it refuses has changed nothing.
+// Every valid document with one corrupted value: null, empty, a number too small, a list too deep. The service refuses it or accepts it, and
+// does not fail; a refused document has changed nothing.
 
 let site: Examples;
 
@@ -16,7 +16,7 @@ afterAll(() => site.app.close());
 
 type Path = (string | number)[];
 
-/** The places of all values in a document but the document's own. */
+/** The paths of all values in a document except the document itself. */
 const placesIn = (value: unknown, path: Path = []): Path[] =>
   typeof value !== 'object' || value === null
     ? []
@@ -36,7 +36,7 @@ const withValue = (document: object, path: Path, value: unknown): object => {
 
 const NUMBER = /^-?\d+(\.\d+)?$/;
 
-/** What a value is spoilt to. A text of 2,000 brackets stands for a list as deep: it is put in as it is. */
+/** Corrupted values. A text of 2,000 brackets represents a list of that depth: it is inserted unchanged. */
 const spoilt = (value: unknown): unknown[] => [
   null,
   ...(Array.isArray(value) ? [[], [null], null] : []),

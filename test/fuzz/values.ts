@@ -22,7 +22,7 @@ export type Schemas = Record<string, Schema>;
 
 const nested = (depth: number): unknown => (depth === 0 ? 1 : [nested(depth - 1)]);
 
-/** What no property expects, and what once made a service fail. */
+/** Values that no property expects, and values that once made a service fail. */
 export const HOSTILE: unknown[] = [
   ...[null, true, false, [], {}, [null], [[]], [{}], { constructor: 1 }, { a: { b: null } }, nested(12)],
   ...[0, -1, 1, 0.5, 1e-7, -1e-7, 1e308, 1e21, 2 ** 53 + 2, 2 ** 31, -(2 ** 31) - 1, 0.1 + 0.2, 1e-320],
@@ -75,7 +75,7 @@ export const soundValue = (schema: Schema, schemas: Schemas, depth = 0): Arbitra
 
 type Path = (string | number)[];
 
-/** The places of a value, its own first. */
+/** The paths within a value, its own first. */
 const placesOf = (value: unknown, path: Path = []): Path[] => {
   if (typeof value !== 'object' || value === null) return [path];
   const parts = Array.isArray(value)
@@ -94,7 +94,7 @@ const replaced = (value: unknown, [key, ...rest]: Path, by: unknown): unknown =>
   return copy;
 };
 
-/** A value with one of its parts, or what it might have, made hostile. @param names  that it may have */
+/** A value with one of its parts, or an additional one, made hostile. @param names  that it may have */
 export const mutated = (base: Arbitrary<unknown>, names: string[]): Arbitrary<unknown> =>
   base.chain((value) => {
     const more = names.map((name): Path => [name]);

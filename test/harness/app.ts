@@ -13,9 +13,9 @@ export interface TestApp {
   url: string;
   /** Sends a request to the REST API. */
   http: ReturnType<typeof supertest.agent>;
-  /** Rows of a query, read past the service. */
+  /** Rows of a query, bypassing the service. */
   sql<T extends pg.QueryResultRow>(text: string, parameters?: unknown[]): Promise<T[]>;
-  /** A digest of every row of every table: equal when nothing was written. */
+  /** A digest of every row of every table: equal if nothing was written. */
   contents(): Promise<string>;
   close(): Promise<void>;
 }
@@ -109,14 +109,14 @@ export async function startService(
       RATE_LIMIT_PER_MINUTE: '0',
       AUTH_FAILURES_PER_MINUTE: '0',
       DATABASE_POOL_SIZE: '4',
-      // A loaded machine must not decide.
+      // A loaded machine must not make tests fail.
       DATABASE_STATEMENT_TIMEOUT_MS: '600000',
       DATABASE_LOCK_TIMEOUT_MS: '600000',
       DATABASE_LIGHT_TIMEOUT_MS: '600000',
       DATABASE_AS_OF_TIMEOUT_MS: '600000',
       DATABASE_QUEUE_TIMEOUT_MS: '600000',
       BODY_IDLE_TIMEOUT_MS: '600000',
-      JUDGEMENT_KEPT_FROM_MS: '600000', // what runs beside is for the tests of it
+      JUDGEMENT_KEPT_FROM_MS: '600000', // background work has its own tests
       WEBHOOK_SENDING: 'off',
       JOBS: 'off',
       ALERT_INTERVAL_S: '0',
@@ -127,7 +127,7 @@ export async function startService(
   };
   const app = await oneAtATime(async () => {
     const made = await createApp(config);
-    await made.listen(0, '127.0.0.1'); // once for the file: supertest would open and close a port for each request
+    await made.listen(0, '127.0.0.1'); // once per file: supertest would open and close a port for each request
     return made;
   });
   return {
@@ -143,15 +143,15 @@ export async function startService(
 const shared = new SharedServices(() => startService());
 
 /**
- * The service on a database that holds no record; settings as environment variables. Without any it is one that files share.
- * @param through  gives the address by which the service itself reaches its database, as through a proxy
+ * The service on an empty database; settings as environment variables. Without settings, files share one service.
+ * @param through  returns the address by which the service reaches its database, for instance through a proxy
  */
 export const startApp = async (
   settings?: NodeJS.ProcessEnv,
   through?: (url: string) => Promise<string>,
 ): Promise<TestApp> => appOf(await (settings || through ? startService(settings, through) : shared.take()));
 
-/** What a test file works with. */
+/** The tools of a test file. */
 export const appOf = ({ app, database, close }: Service): TestApp => {
   const pool = new pg.Pool({ connectionString: database.url, max: 2 });
   pool.on('error', () => undefined); // an idle connection may end with its database
@@ -160,10 +160,10 @@ export const appOf = ({ app, database, close }: Service): TestApp => {
   return {
     app,
     url: database.url,
-    // what is compressed has another entity tag
+    // a compressed answer has another entity tag
     http: keptAlive(app.getHttpServer()).set('accept-encoding', 'identity'),
     sql,
-    // by its name PostgreSQL plans it once for a connection
+    // named, so that PostgreSQL plans it once per connection
     contents: async () =>
       (await pool.query<{ digest: string }>({ name: 'contents', text: CONTENTS })).rows[0]?.digest ?? '',
     close: async () => {

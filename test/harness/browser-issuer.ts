@@ -4,20 +4,20 @@ import { exportJWK } from 'jose';
 import { Provider } from 'oidc-provider/lib/provider.js';
 import { newKey, serve } from './issuer.js';
 
-/** An issuer at which browsers sign in, by authorization code with PKCE; whoever asks is the person at hand. */
+/** An issuer for browser sign-in, by authorization code with PKCE; whoever asks is signed in as the current person. */
 export interface BrowserIssuer {
   issuer: string;
   audience: string;
-  /** Who signs in next. */
+  /** Person who signs in next. */
   person: string;
-  /** Breaks every connection while it is set. */
+  /** While set, every connection is broken. */
   isDown: boolean;
-  /** The way of a browser from where it was sent to where it is sent back: an address of the service. */
+  /** Follows the redirects of a browser until it is sent back to an address of the service. */
   visit(address: string): Promise<URL>;
   close(): Promise<void>;
 }
 
-/** Keeps what the provider stores. */
+/** Storage of the provider. */
 class Kept {
   private static readonly all = new Map<string, Record<string, unknown>>();
 

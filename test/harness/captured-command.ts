@@ -1,7 +1,7 @@
 import { jest } from '@jest/globals';
 import { runCommand } from '../../src/commands/run-command.js';
 
-/** What a command did: its exit status, what it printed, and the database it named. */
+/** The result of a command: exit status, output, and the database that it named. */
 export interface Captured {
   status: number;
   out: string;

@@ -4,7 +4,7 @@ import path from 'node:path';
 import { packageRoot } from '../../src/common/package-root.js';
 import type { Proxy } from './proxy.js';
 
-/** The command line as the run has compiled it (hold-run.mjs). */
+/** The command line compiled by the test run (hold-run.mjs). */
 export const cli = (): string => path.join(process.env.TEST_BUILT ?? packageRoot, 'dist', 'cli.js');
 
 export interface Ended {
@@ -14,8 +14,8 @@ export interface Ended {
 }
 
 /**
- * Runs a command in its own process, which reaches its database through the proxy, and kills it (SIGKILL) when it sends the
- * first statement of which the condition holds: the statement is sent on.
+ * Runs a command in a separate process that reaches its database through the proxy, and kills it (SIGKILL) when it sends the first
+ * statement that satisfies the condition; that statement is still forwarded.
  */
 export const killedAt = async (
   proxy: Proxy,
@@ -32,7 +32,7 @@ export const killedAt = async (
     when: 'before',
     statement: (sql, number) => {
       if (statement(sql, number - first)) child.kill('SIGKILL');
-      return false; // it is the process that ends, not the connection
+      return false; // the process ends, not the connection
     },
   });
   let err = '';

@@ -2,7 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import addFormats from 'ajv-formats';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 
-/** What came back of a request, with what it was asked. */
+/** The answer to a request, and the request. */
 export interface Answered {
   method: string;
   /** As in the document: /v1/projects/{project} */
@@ -23,11 +23,11 @@ interface Response {
   content?: Record<string, Content>;
 }
 
-/** Headers of HTTP, of the connection, of CORS and of Helmet: they say nothing of what was asked. */
+/** Headers of HTTP, the connection, CORS and Helmet, which are not declared per operation. */
 const OF_HTTP =
   /^(connection|keep-alive|date|content-(type|length|encoding|security-policy)|transfer-encoding|access-control-.*|cross-origin-.*|origin-agent-cluster|referrer-policy|strict-transport-security|x-(content-type-options|dns-prefetch-control|download-options|frame-options|permitted-cross-domain-policies|xss-protection))$/;
 
-/** An answer has the properties that are declared and no others. */
+/** An answer must have the declared properties and no others. */
 const closed = (value: unknown): unknown => {
   if (Array.isArray(value)) return value.map(closed);
   if (typeof value !== 'object' || value === null) return value;
@@ -37,7 +37,7 @@ const closed = (value: unknown): unknown => {
   return copy;
 };
 
-/** Holds answers to the OpenAPI document: their status, type, headers and every value of their JSON. */
+/** Checks answers against the OpenAPI document: their status, type, headers and every value of their JSON. */
 export class Contract {
   private readonly ajv = new Ajv2020({ strict: false, allErrors: false });
   private readonly compiled = new Map<string, ValidateFunction>();
@@ -48,7 +48,7 @@ export class Contract {
     this.ajv.addFormat('chainage', /^-?\d+(\+\d{3})?(\.\d{1,3})?$/);
     this.ajv.addFormat('binary', true);
     const { schemas = {} } = document.components ?? {};
-    const open = new Set(['ProblemAnswer']); // it is held by what extends it
+    const open = new Set(['ProblemAnswer']); // checked through the schemas that extend it
     this.ajv.addSchema({
       $id: 'document',
       components: {
@@ -59,7 +59,7 @@ export class Contract {
     });
   }
 
-  /** What of an answer is not as it is declared; undefined: all of it is. */
+  /** How an answer differs from its declaration; undefined if it does not. */
   fault({ method, path, status, headers, text }: Answered): string | undefined {
     const operation = this.document.paths[path]?.[method.toLowerCase() as 'get'];
     if (!operation) return `${method} ${path} is not in the document`;

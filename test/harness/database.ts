@@ -15,7 +15,7 @@ const named = (name: string): string => {
 
 let connected: pg.Pool | undefined;
 
-/** Over connections that stay open: to open one for each takes half as long as to make the database. */
+/** Over connections that stay open: opening one each time takes half as long as creating the database. */
 const run = async (sql: string): Promise<void> => {
   if (!connected) {
     connected = new pg.Pool({
@@ -24,12 +24,12 @@ const run = async (sql: string): Promise<void> => {
       idleTimeoutMillis: 0,
       allowExitOnIdle: true,
     });
-    connected.on('error', () => undefined); // they end with the server of the run
+    connected.on('error', () => undefined); // they end with the server of the test run
   }
   await connected.query(sql);
 };
 
-/** A new database: migrated and with the views in, or empty. */
+/** A new database: migrated with views, or empty. */
 export async function freshDatabase(from: 'template' | 'template0' = 'template'): Promise<TestDatabase> {
   const name = `test_${randomUUID().replaceAll('-', '')}`;
   await run(`create database ${name} template ${from}`);

@@ -1,6 +1,6 @@
 import { DuckDBInstance } from '@duckdb/node-api';
 
-/** Asks DuckDB, in memory, which reads Parquet files by its own implementation. Large numbers and decimals come as text. */
+/** Runs SQL in DuckDB, in memory, which has its own implementation of Parquet. Large numbers and decimals are returned as text. */
 export const ducked = async <Row = Record<string, unknown>>(sql: string): Promise<Row[]> => {
   const instance = await DuckDBInstance.create(':memory:');
   try {

@@ -8,7 +8,7 @@ const TABLES = `select oid::regclass::text as name, relispartition as partition 
 
 const SEQUENCES = `select format('%I.%I', schemaname, sequencename) as name, start_value::text as start, last_value::text as last from pg_sequences`;
 
-/** A row that was put in or changed carries a later transaction than those before it; a row that is gone is not counted. */
+/** A row that was inserted or updated has a later transaction id than those before it; deleted rows are not counted. */
 const CATALOGUES = [
   'pg_attribute',
   'pg_attrdef',
@@ -22,10 +22,10 @@ const CATALOGUES = [
   'pg_type',
 ];
 
-/** A digest of everything but rows: tables, functions, triggers, policies, rights, settings. */
+/** A digest of everything except rows: tables, functions, triggers, policies, rights, settings. */
 const SHAPE = `select md5(string_agg(part, ' ' order by part)) as digest from (${[
   ...CATALOGUES.map((name) => `select concat(count(*), ' ', max(xmin::text::bigint)) as part from ${name}`),
-  // its rows change as tables are filled and emptied
+  // its rows change when tables are filled and emptied
   `select md5(string_agg(concat_ws(' ', oid, relname, relowner, relacl, relrowsecurity, relforcerowsecurity, reloptions), ',' order by oid)) from pg_class`,
   `select concat(datdba, datacl) from pg_database where datname = current_database()`,
   `select string_agg(concat(setrole, setconfig), ',' order by setrole) from pg_db_role_setting where setdatabase = (select oid from pg_database where datname = current_database())`,
@@ -40,7 +40,7 @@ const namesOf = async (database: Rows, sql: string): Promise<string[]> =>
 const sequencesOf = async (database: Rows) =>
   (await database.query<{ name: string; start: string; last: string | null }>(SEQUENCES)).rows;
 
-/** Of tables that hold rows, with a digest of what they hold. */
+/** Tables that contain rows, with a digest of their content. */
 const digestsOf = async (database: Rows, tables: string[]): Promise<Map<string, string>> => {
   if (tables.length === 0) return new Map();
   const { rows } = await database.query<{ name: string; digest: string }>(
@@ -54,7 +54,7 @@ const digestsOf = async (database: Rows, tables: string[]): Promise<Map<string, 
   return new Map(rows.map(({ name, digest }) => [name, digest]));
 };
 
-/** Puts a database that a file has used back to what it was before: as one that nobody has used. */
+/** Restores a database used by a test file to the state of a new one. */
 export class Emptied {
   private constructor(
     private readonly database: Rows,
@@ -65,7 +65,7 @@ export class Emptied {
     private readonly sequences: ReadonlyMap<string, string | null>,
   ) {}
 
-  /** @param database  as the superuser: one that no file has used */
+  /** @param database  as the superuser: one not used by any file yet */
   static async of(database: Rows): Promise<Emptied> {
     const { rows } = await database.query<{ name: string; partition: boolean }>(TABLES);
     const tables = rows.filter(({ partition }) => !partition).map(({ name }) => name);
@@ -79,7 +79,7 @@ export class Emptied {
     );
   }
 
-  /** @returns whether it is as it was; if not, it is of no more use */
+  /** @returns whether it was restored; if not, it must not be reused */
   async empty(): Promise<boolean> {
     const months = (await this.database.query<{ name: string; partition: boolean }>(TABLES)).rows.filter(
       ({ name, partition }) => partition && !this.partitions.has(name),
@@ -92,14 +92,14 @@ export class Emptied {
     await this.database.query(
       [
         'begin',
-        'set local session_replication_role = replica', // what is recorded of a change is emptied as well
+        'set local session_replication_role = replica', // the record of changes is emptied as well
         ...filled.map((name) => `delete from ${name}`),
         ...(await this.restarts()),
         `delete from pg_statistic where starelid in (select oid from pg_class where ${OURS})`,
         'commit',
       ].join('; '),
     );
-    // no room of theirs is left to be filled in another order; to truncate them would mean all tables that refer to them
+    // leaves no free space to be filled in another order; truncating would include all tables that refer to them
     if (filled.length > 0) await this.database.query(`vacuum (index_cleanup on) ${filled.join()}`);
     return true;
   }

@@ -2,12 +2,12 @@ import { appOf, startService, type TestApp } from './app.js';
 import { startIssuer, type Issuer } from './issuer.js';
 import { type Service, SharedServices } from './shared-service.js';
 
-/** Of the tests alone. */
+/** For the tests only. */
 export const PEPPER = 'a pepper of the tests, and of nothing else';
 
-/** The service as it runs for many: it asks everybody who they are. */
+/** The service as deployed: every request must authenticate. */
 export interface Guarded extends TestApp {
-  /** An access token of this subject, from an issuer of the test's own. */
+  /** An access token for this subject, from the test's own issuer. */
   token(subject: string): Promise<string>;
 }
 
@@ -37,7 +37,7 @@ const startGuardedService = async (settings: NodeJS.ProcessEnv): Promise<Guarded
 const shared = new SharedServices(() => startGuardedService({ API_KEY_PEPPER: PEPPER }));
 
 /**
- * Without settings it is one that files share, and takes API keys.
+ * Without settings, files share one service, which accepts API keys.
  * @param administrator  of the installation
  */
 export const startGuarded = async (administrator: string, settings?: NodeJS.ProcessEnv): Promise<Guarded> => {
@@ -46,7 +46,7 @@ export const startGuarded = async (administrator: string, settings?: NodeJS.Proc
   await app.sql('insert into administrator (subject) values ($1)', [administrator]);
   return {
     ...app,
-    // for a day: a loaded machine must not decide
+    // valid for a day, so that a slow machine does not matter
     token: (subject) =>
       service.issuer.token({ subject, claims: { exp: Math.floor(Date.now() / 1000) + 86_400 } }),
   };

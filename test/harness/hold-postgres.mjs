@@ -1,6 +1,6 @@
 /**
  * Starts an embedded PostgreSQL in its own process: `hold-postgres.mjs <checkout> <options as JSON>`.
- * Ends with status 1 when it has lost it. Ends it on SIGTERM, and when the process that started this one is gone, however it went: the pipe between them closes.
+ * Ends with status 1 when PostgreSQL is lost. Stops it on SIGTERM, and when the parent process is gone for whatever reason: the pipe between them closes.
  */
 import { pathToFileURL } from 'node:url';
 

@@ -1,7 +1,7 @@
 /**
- * What a test run needs as long as it lasts: a PostgreSQL with a migrated database, a folder for temporary files, and the
- * service as JavaScript. All are held by this process, which ends when the one that started it is gone, however it went: the pipe between them
- * closes. It takes with it what tests that were cut off have left in that folder.
+ * What a test run needs while it lasts: a PostgreSQL with a migrated database, a folder for temporary files, and the service compiled
+ * to JavaScript. All are held by this process, which ends when its parent is gone for whatever reason: the pipe between them closes. At
+ * the end it removes what interrupted tests have left in that folder.
  */
 import { mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
@@ -16,21 +16,21 @@ const { migrate } = await import('../../src/common/database/migrate.ts');
 process.env.TMPDIR = runFolder();
 const starting = startTemporaryPostgres('template');
 
-/** Ends the PostgreSQL servers below the folder at once; nobody asks for what they hold any more. */
+/** Ends the PostgreSQL servers below the folder at once; their content is no longer needed. */
 const endServers = (folder) => {
   for (const file of readdirSync(folder, { recursive: true })) {
     if (path.basename(file) !== 'postmaster.pid') continue;
     try {
       process.kill(Number.parseInt(readFileSync(path.join(folder, file), 'utf8'), 10), 'SIGQUIT');
     } catch {
-      // it has ended meanwhile
+      // it has already ended
     }
   }
 };
 
 const checkout = path.join(import.meta.dirname, '..', '..');
 
-/** Compiles the service for the processes that tests start, which would each spend seconds on it. */
+/** Compiles the service for the processes started by tests, which would each spend seconds on it. */
 const build = (folder) => {
   const source = path.join(checkout, 'src');
   for (const file of readdirSync(source, { recursive: true })) {
@@ -59,6 +59,6 @@ const folder = path.join(dataDir, 'tmp');
 mkdirSync(folder);
 await prepareRoles(url, {});
 await migrate(url);
-const built = path.join(dataDir, 'built'); // beside the folder that is searched at the end: it has links to the checkout
+const built = path.join(dataDir, 'built'); // outside the folder that is searched at the end, because it contains links to the checkout
 build(built);
 process.stdout.write(`${JSON.stringify({ url, folder, built })}\n`);

@@ -12,7 +12,7 @@ export interface Holder {
   error?: string;
 }
 
-/** Starts an embedded PostgreSQL from another process, which lives until it is ended, or this one does. */
+/** Starts an embedded PostgreSQL from another process, which lives until it is ended, or until this process ends. */
 export async function holdPostgres(
   options: EmbeddedOptions,
   checkout = packageRoot,
@@ -30,7 +30,7 @@ export async function holdPostgres(
   return { process: child, ...(JSON.parse(text) as Omit<Holder, 'process'>) };
 }
 
-/** Ends a holder by the signal. SIGTERM lets it stop its server, SIGKILL does not. */
+/** Ends a holder with the signal. SIGTERM lets it stop its server, SIGKILL does not. */
 export async function end({ process: holder }: Holder, signal: 'SIGTERM' | 'SIGKILL'): Promise<void> {
   if (holder.exitCode !== null || holder.signalCode !== null) return;
   const over = once(holder, 'exit');

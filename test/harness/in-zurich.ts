@@ -1,4 +1,4 @@
-/** A moment as clocks in Zurich show it, with their offset then. */
+/** A moment in Zurich local time, with its offset. */
 export const inZurich = (at: string | number): string => {
   const moment = new Date(at);
   const wall = moment.toLocaleString('sv-SE', { timeZone: 'Europe/Zurich' }).replace(' ', 'T');

@@ -11,7 +11,7 @@ import {
   type JWTPayload,
   SignJWT,
 } from 'jose';
-import { Provider } from 'oidc-provider/lib/provider.js'; // its index would warn of Node 20 on every run
+import { Provider } from 'oidc-provider/lib/provider.js'; // its index would warn about Node 20 on every run
 
 export interface SigningKey {
   kid: string;
@@ -22,24 +22,24 @@ export interface SigningKey {
 
 export interface TokenOptions {
   subject?: string;
-  /** Claims beside or in place of the usual ones; undefined leaves one out. */
+  /** Claims in addition to or in place of the usual ones; undefined removes one. */
   claims?: Record<string, unknown>;
-  /** Likewise of the header. */
+  /** The same for the header. */
   header?: Record<string, unknown>;
-  /** In place of the issuer's. */
+  /** Key in place of the issuer's. */
   signedBy?: CryptoKey | Uint8Array;
 }
 
 export interface Issuer {
   issuer: string;
   audience: string;
-  /** Paths it was asked for, while down too. */
+  /** Paths requested, also while it is down. */
   requests: string[];
-  /** The key it signs with. */
+  /** Current signing key. */
   key(): SigningKey;
-  /** From its token endpoint (client credentials); with options a token in the same form, made directly. */
+  /** From its token endpoint (client credentials); with options, a token of the same form, made directly. */
   token(options?: TokenOptions): Promise<string>;
-  /** A new key to sign with; the old one is withdrawn unless it is kept. */
+  /** Creates a new signing key; the old one is withdrawn unless it is kept. */
   rotateKeys(options?: { keepOld?: boolean; alg?: string }): Promise<void>;
   /** Breaks every connection until up(). */
   down(): void;
@@ -71,7 +71,7 @@ export const serve = async (
   return { address: `http://127.0.0.1:${port}`, close };
 };
 
-/** JWT are not stored; without this the package would warn that it keeps things in memory. */
+/** JWTs are not stored; without this the package would warn about storing in memory. */
 class Nothing {
   find(): undefined {}
   upsert(): void {}
@@ -107,7 +107,7 @@ const providerOf = async (issuer: string, audience: string, keys: SigningKey[]):
   }).callback();
 };
 
-/** An issuer of access tokens (RFC 9068) on this machine, with a client that may ask for one. */
+/** An issuer of access tokens (RFC 9068) on this machine, with a client that can request them. */
 export const startIssuer = async (audience = 'https://drivebook.example'): Promise<Issuer> => {
   let keys = [await newKey()];
   let answer: RequestListener = () => undefined;
@@ -141,7 +141,7 @@ export const startIssuer = async (audience = 'https://drivebook.example'): Promi
       client_id: CLIENT.client_id,
       jti: randomUUID(),
       iat: now,
-      exp: now + 3600, // a loaded machine takes its time
+      exp: now + 3600, // a loaded machine may be slow
       ...claims,
     };
     const { alg, kid, privateKey } = key();

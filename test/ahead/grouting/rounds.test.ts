@@ -126,7 +126,7 @@ describe('control holes', () => {
   it('meet the trigger of a hole by their latest inflow since the round ended', async () => {
     await done('water-limits/2026-01-01', { perHoleLPerMin: '3' });
     await control('C1', '2.5', '2026-03-02T15:00:00Z');
-    await control('C2', '9', '2026-03-02T13:00:00Z'); // drilled before the end: not a control yet
+    await control('C2', '9', '2026-03-02T13:00:00Z'); // drilled before the end: not a control hole yet
     const both = await grouted('R1', { controlHoles: ['C2', 'C1'] });
     expect(both).toMatchObject({
       controlIsMet: null,
@@ -158,7 +158,7 @@ describe('control holes', () => {
     expect(await read()).toMatchObject({ controlIsMet: true, controlInflowLPerMin: '3.000' });
     await measure('3.001', '2026-03-02T14:00:00Z');
     expect(await read()).toMatchObject({ controlIsMet: false, controlInflowLPerMin: '3.001' });
-    // one that is above its trigger is enough, whatever is not known of the others
+    // one above its trigger is enough, whatever is unknown about the others
     expect((await app.http.delete(`${url}/probe-holes/C1`)).status).toBe(204);
     const without = await read();
     expect(without).toMatchObject({ controlIsMet: false });

@@ -30,7 +30,7 @@ const next = async (query = ''): Promise<unknown[]> => {
   const [inProgress, inCover] = [now, cover.body as Record<string, unknown>].map((each) =>
     NEXT.map((name) => each[name]),
   );
-  expect(inCover).toEqual(inProgress); // how far the face may go names the same one
+  expect(inCover).toEqual(inProgress); // the permitted advance names the same one
   return inProgress ?? [];
 };
 

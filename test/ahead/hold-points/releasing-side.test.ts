@@ -69,7 +69,7 @@ describe('with parties on both sides', () => {
     for (const changed of [{ side: 'contractor' }, { chainage: '1+900' }])
       expect(await ask('boris', 'put', 'A', { ...POINT, ...changed })).toEqual([403, OTHER_SIDE('changes')]);
     expect(await ask('boris', 'delete', 'A')).toEqual([403, OTHER_SIDE('removes')]);
-    expect((await ask('boris', 'put', 'A', POINT))[0]).toBe(200); // the same again changes nothing
+    expect((await ask('boris', 'put', 'A', POINT))[0]).toBe(200); // repeating it changes nothing
     expect((await ask('sven', 'post', 'A/release', RELEASE))[0]).toBe(200);
     const point = await sent<Record<string, unknown>>(office, 'boris', 'get', `${DRIVE}/hold-points/A`);
     expect(point['releases']).toMatchObject([{ releasedBy: 'sven', releasedFor: SUP }]);

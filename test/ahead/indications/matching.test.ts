@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { itOnce, runs } from '../../harness/sizes.js';
 import { type Ground, type Looked, type Met, naive, type Told } from './naive.js';
 
-// Matching and outcomes of random grounds, by the views and by a second implementation. Whole metres, so that ties are common.
+// Matching and outcomes on random ground, by the views and by a second implementation. Whole metres, so that ties are common.
 
 let app: TestApp;
 
@@ -103,7 +103,7 @@ const byViews = async (one: Ground, direction: 1 | -1) => {
   };
 };
 
-/** The same ground, larger. */
+/** The same ground, scaled up. */
 const scaled = ({ looked: all, met: things, ...one }: Ground, by: number): Ground => ({
   ...{ lengthM: one.lengthM * by, faceM: one.faceM * by, toleranceM: one.toleranceM * by },
   looked: all.map(({ told, ...each }) => ({
@@ -115,7 +115,7 @@ const scaled = ({ looked: all, met: things, ...one }: Ground, by: number): Groun
   met: things.map(({ from, to, ...each }) => ({ ...each, from: from * by, to: to * by })),
 });
 
-// The views compare by cells of 50 m: at 1 all lies in one, at 5 a metre in 10 is a bound of cells, at 25 every other one.
+// The views compare by cells of 50 m: at scale 1 everything lies in one cell, at 5 one metre in 10 is a cell boundary, at 25 every other one.
 it('is the same by a second implementation, in both directions and at any size', async () => {
   await fc.assert(
     fc.asyncProperty(

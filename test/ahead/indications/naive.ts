@@ -1,4 +1,4 @@
-// The rule of docs/calculations.md, "Indications ahead", once more and differently: repeated search for the best pair left.
+// A second implementation of the rule in docs/calculations.md, "Indications ahead": repeated search for the best remaining pair.
 
 export interface Told {
   key: string;
@@ -52,7 +52,7 @@ const better = (a: Pair, b: Pair): boolean => {
   return a.told.key === b.told.key ? a.met.name < b.met.name : a.told.key < b.told.key;
 };
 
-/** Of one investigation: each indication's outcome with its encounter, and each encounter's outcome. */
+/** For one investigation: each indication's outcome with its encounter, and each encounter's outcome. */
 const judge = ({ lengthM, faceM, toleranceM, met }: Ground, looked: Looked) => {
   const later = met.filter(({ at }) => at > looked.at);
   const pairs: Pair[] = [];

@@ -1,6 +1,6 @@
 import { app, drive, toDrive, url, ownDrives } from '../../harness/own-drives.js';
 
-// Indications against what was met: one invented stretch, worked out by hand, along rising and along falling chainage.
+// Indications against encounters: one invented stretch, worked out by hand, with rising and with falling chainage.
 
 type Row = Record<string, unknown>;
 
@@ -80,8 +80,8 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
   it('is matched by the greatest overlap of widened stretches, and judged once the face has passed', async () => {
     await met();
     await boredTo(80);
-    // A reaches 20 - 2 - 1 = 17 to 24 + 2 + 1 = 27: 2 m of E1, 25 to 29. B reaches 28 to 34: 1 m of it. E1 goes to A, B is left alone.
-    // C reaches 46 to 58 and holds the water at 40 + 12 = 52. D is judged from 92 + 2 + 1 = 95, and the face is at 80.
+    // A reaches 20 - 2 - 1 = 17 to 24 + 2 + 1 = 27: 2 m of E1, 25 to 29. B reaches 28 to 34: 1 m of it. E1 is matched with A; B stays unmatched.
+    // C reaches 46 to 58 and contains the water at 40 + 12 = 52. D is decided from 92 + 2 + 1 = 95, and the face is at 80.
     const indications = await read('/indications');
     expect(
       indications.map(
@@ -132,7 +132,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     expect((await read('/indications')).map(({ outcome }) => outcome)).toEqual([
       ...['hit', 'false_alarm', 'open', 'open'],
     ]);
-    // the hole has met the water of C, which is yet to be passed
+    // the hole has met the water of C, which the face has not passed yet
     expect((await read('/indications'))[2]).toMatchObject({ encounter: 'PH1', outcome: 'open' });
     const then = await read(`/indications?asOf=${before}`);
     expect(then.map(({ outcome }) => outcome)).toEqual(['false_alarm', 'open', 'open', 'open']);
@@ -161,7 +161,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     });
     const all = await read('/indications');
     expect(all.find(({ key }) => key === 'W')).toMatchObject({ outcome: 'hit', encounter: 'E3' });
-    // of the seismic, C holds 1 m of E3 and the point that PH1 met: PH1 is in it, and no miss
+    // for the seismic survey, C contains 1 m of E3 and the point met by PH1, which is therefore no miss
     expect(all.find(({ key }) => key === 'C')).toMatchObject({ outcome: 'hit', encounter: 'E3' });
     const seismic = (await read('/encounter-outcomes')).filter(
       ({ investigation }) => investigation === 'RS1',
@@ -182,8 +182,8 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
       log: [
         { fromM: '0', toM: '9', waterInflowLPerMin: '0' },
         { fromM: '9', toM: '12', waterInflowLPerMin: '5' }, // 49 to 52 and
-        { fromM: '12', toM: '15', waterPressureBar: '2' }, // 52 to 55, which touch: one water, that of the note at 12 m too
-        { fromM: '30', toM: '31', waterInflowLPerMin: '0', waterPressureBar: '1' }, // no inflow was read: none
+        { fromM: '12', toM: '15', waterPressureBar: '2' }, // 52 to 55, adjacent, so one encounter of water, together with the note at 12 m
+        { fromM: '30', toM: '31', waterInflowLPerMin: '0', waterPressureBar: '1' }, // no inflow was read, so the pressure counts
         { fromM: '48', toM: '50', isVoid: true, waterInflowLPerMin: '4' }, // 88 to 90, both a void and water
       ],
     });
@@ -205,7 +205,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
         ...{ positionErrorM: '-2.000', metFrom: at(88), metTo: at(90) },
       },
     ]);
-    // what nobody indicated: the water of PH2 at 60 and that of PH1 from 88
+    // not indicated: the water of PH2 at 60 and that of PH1 from 88
     const outcomes = (await read('/encounter-outcomes')).map(({ encounter, kind, from, to, outcome, key }) =>
       [encounter, kind, from, to, outcome, key].join(' ').trim(),
     );
@@ -248,7 +248,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
       ...{ method: 'resistivity', from: at(105), to: at(300), face: at(100), indications },
       ...{ madeAt: '2026-01-10T00:00:00Z', madeBy: 'Ada' },
     });
-    // met in eleven of twelve places, and once where nothing was indicated: 11 / 12 = 91.67 % of either
+    // eleven of twelve indications were met, and one encounter was not indicated: 11 / 12 = 91.67 % either way
     for (const m of [...Array.from({ length: 11 }, (_, n) => 110 + 10 * n), 255])
       await put(`/encounters/V${m}`, {
         ...{ kind: 'void', from: at(m), to: at(m), source: 'boring' },

@@ -2,7 +2,7 @@ import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js
 import { until } from '../../harness/until.js';
 import { bore, cover, fallingDrive, hole, ask, strokesOf } from './site.js';
 
-// How far the face may go: the worked example of the notes on probing, and cases by hand. Drives run from 1+200 to 2+200.
+// How far the face may advance: the worked example of the notes on probing, and cases by hand. Drives run from 1+200 to 2+200.
 
 ownDrives('PC');
 
@@ -109,8 +109,8 @@ it.each([
   ['30.01', null, false],
   ['330', null, true],
   ['360', null, true], // as 0
-  ['20', '120', false], // leaves the sector as it gets longer
-  ['350', '20', true], // over the crown
+  ['20', '120', false], // leaves the sector with increasing length
+  ['350', '20', true], // across the crown
   ['0', '180', false], // straight across the axis
 ])(
   'a hole at %s° that looks out to %s° is in the crown, 330° to 30°: %s',
@@ -124,7 +124,7 @@ it.each([
 it.each([
   ['is shorter than the minimum', { lengthM: '30' }, '0.000', ['below_minimum_length']],
   ['is as long as the minimum', { lengthM: '40' }, '40.000', ['ends_before']],
-  // given up at 30 m of the 40 m planned: it counts to 30 m
+  // abandoned at 30 m of the 40 m planned: it counts to 30 m
   ['was abandoned before its end', { state: 'abandoned', plannedLengthM: '40' }, '30.000', ['ends_before']],
   ['was flooded before its end', { state: 'flooded', plannedLengthM: '40' }, '30.000', ['ends_before']],
   ['was abandoned, its end not planned as long', { state: 'abandoned' }, '0.000', ['below_minimum_length']],
@@ -149,7 +149,7 @@ it('a hole counts from the very moment at which it was drilled', async () => {
   await ask([ONE]);
   let drilledAt = new Date();
   for (let aheadMs = 500; drilledAt <= new Date(); aheadMs *= 2) {
-    drilledAt = new Date(Date.now() + aheadMs); // still to come when the hole is written, however long that takes
+    drilledAt = new Date(Date.now() + aheadMs); // in the future when the hole is written, however long that takes
     await hole('A', { drilledAt: drilledAt.toISOString() });
   }
   const before = new Date(drilledAt.getTime() - 1);
@@ -183,7 +183,7 @@ describe('requirements by length', () => {
   it('stop the face where a longer overlap begins', async () => {
     await hole('A', { lengthM: '60' });
     await ask([DEFAULT, { name: 'FAULT', from: '1+230', to: '1+240', holeCount: 1, overlapM: '35' }]);
-    // covered to 1+260: at 1+230 that leaves 30 m, where 35 m are required; 5 m would let it go to 1+255
+    // covered to 1+260: at 1+230 that leaves 30 m, where 35 m are required; 5 m would allow 1+255
     expect(await cover()).toMatchObject({
       coverM: '60.000',
       permittedM: '30.000',

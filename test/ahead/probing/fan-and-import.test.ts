@@ -38,7 +38,7 @@ describe('the fan', () => {
   it('puts a hole of the right wall right of the axis in section and below it in plan', async () => {
     await hole('RIGHT', { positionDeg: '90' });
     const [section, plan] = [...(await fan()).matchAll(/<title>RIGHT[^]*?<path d="M([\d.]+) ([\d.]+)L/g)];
-    // the axis of the section stands at 450 300, that of the plan at a height of 690
+    // the axis of the section is at 450 300, that of the plan at y = 690
     expect([Number(section?.[1]) > 450, Number(section?.[2])]).toEqual([true, 300]);
     expect(Number(plan?.[2])).toBeGreaterThan(690);
   });

@@ -1,6 +1,6 @@
 import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 
-// A probe hole whole: what is put is read again, and what cannot be is refused with field, value and rule.
+// A whole probe hole: it is read back as it was put, and invalid ones are refused with field, value and rule.
 
 ownDrives('PH');
 

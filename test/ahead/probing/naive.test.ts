@@ -4,14 +4,14 @@ import { runs } from '../../harness/sizes.js';
 import { type NaiveHole, naiveCover, type NaiveRequirement } from './naive.js';
 import { ask, bore, type Body, cover } from './site.js';
 
-// Random holes and requirements: against the second implementation, and that with less drilled the face never may go further.
+// Random holes and requirements: against the second implementation, and with fewer holes the face may never advance further.
 // Drives of 40 m, in either direction; the face at 3 m. Holes along the axis, so that lengths are reaches, in tenths of a metre.
 
 ownDrives('PN');
 
 const LENGTH = 40_000;
 const FACE = 3000;
-/** Beyond every hole. */
+/** Beyond the reach of every hole. */
 const MOST = 80_000;
 
 const tenths = (least: number, most: number) =>
@@ -39,7 +39,7 @@ const asked = fc.record({
   least: orNull(tenths(1, 200)),
 });
 
-/** Lengths that follow one another with or without gaps, and what holds elsewhere. */
+/** Consecutive lengths with or without gaps, and what applies elsewhere. */
 const requirements = fc
   .tuple(
     fc.uniqueArray(tenths(0, 400), { maxLength: 6 }),
@@ -113,7 +113,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
         const answer = await cover();
         expect([answer.permittedM, answer.coverM]).toEqual([
           metres(naive.permitted),
-          // what nothing ends is reported to the end of the drive
+          // unlimited cover is reported to the end of the drive
           metres(naive.cover === MOST - FACE ? LENGTH - FACE : naive.cover),
         ]);
       }),

@@ -1,4 +1,4 @@
-/** A second implementation of the cover, millimetre by millimetre, from what was put. */
+/** A second implementation of the cover, millimetre by millimetre, from the data that were put. */
 
 export interface NaiveHole {
   /** driven [mm] */
@@ -14,7 +14,7 @@ export interface NaiveHole {
 }
 
 export interface NaiveRequirement {
-  /** driven [mm]; null: wherever no other names the place */
+  /** driven [mm]; null: applies where no other does */
   span: [number, number] | null;
   holes: number;
   sectors: [number, number][];
@@ -29,7 +29,7 @@ export interface NaiveSite {
   requirements: NaiveRequirement[];
 }
 
-/** Walks round the clock in degrees from the beginning of the sector. */
+/** Walks clockwise in degrees from the beginning of the sector. */
 const isIn = (position: number, [from, to]: [number, number]): boolean => {
   for (let degree = from % 360, steps = 0; steps <= 360; degree = (degree + 1) % 360, steps += 1) {
     if (degree === position % 360) return true;
@@ -39,7 +39,7 @@ const isIn = (position: number, [from, to]: [number, number]): boolean => {
   return false;
 };
 
-/** What is required at a place; that of the last place of the drive holds beyond it. */
+/** What is required at a place; the requirement of the last place of the drive applies beyond it. */
 const requiredAt = ({ requirements, end }: NaiveSite, mm: number): NaiveRequirement | undefined => {
   const place = Math.min(mm, end - 1);
   return (
@@ -68,7 +68,7 @@ const isCovered = (site: NaiveSite, mm: number): boolean => {
   );
 };
 
-/** How far the cover reaches, and how far the face may go: each millimetre is bored only if the overlap is left after it. [mm] */
+/** How far the cover reaches, and how far the face may advance: each millimetre is bored only if the overlap is left after it. [mm] */
 export const naiveCover = (site: NaiveSite, most: number): { cover: number; permitted: number } => {
   let to = site.face;
   while (to < most && isCovered(site, to)) to += 1;

@@ -8,7 +8,7 @@ const done = async (path: string, body: object): Promise<void> => {
   if (status >= 300) throw new Error(`${path}: ${status} ${text}`);
 };
 
-/** A hole along the axis, 30 m from the start of the drive, unless it is given otherwise. */
+/** A hole along the axis, 30 m from the start of the drive by default. */
 export const hole = (name: string, given: Body = {}): Promise<void> =>
   done(`${url}/probe-holes/${name}`, {
     collar: '1+200',
@@ -19,14 +19,14 @@ export const hole = (name: string, given: Body = {}): Promise<void> =>
     ...given,
   });
 
-/** Puts what probing is required. */
+/** Puts the probe requirements. */
 export const ask = (requirements: Body[], more: Body = {}): Promise<void> =>
   done(`${url}/probe-requirements`, { requirements, ...more });
 
 export const bore = (from: string, to: string, date = '2027-03-01'): Promise<void> =>
   done(`${url}/shifts/${date}/day`, aShift(date).withStroke(1, from, to, '06:00', '07:00').build());
 
-/** Strokes of another length. */
+/** Sets the stroke length. */
 export const strokesOf = async (strokeLengthM: string | null): Promise<void> => {
   const machine = `M-${drive}`;
   await done(`/v1/projects/P1/machines/${machine}`, {
@@ -46,6 +46,6 @@ export const cover = async (query: Body = {}): Promise<Body> => {
   return body as Body;
 };
 
-/** A drive of its own against the chainage. */
+/** A separate drive against the chainage. */
 export const fallingDrive = (code: string): Promise<void> =>
   toDrive(code, { startChainage: '2+200', endChainage: '1+200', direction: -1 });

@@ -1,6 +1,6 @@
 import { app, drive, url, ownDrives, toDrive } from '../../harness/own-drives.js';
 
-// Inflow of holes: as measured, as noted with a probe hole and as its log adds up.
+// Inflow of holes: as measured, as noted with a probe hole and as the total of its log.
 
 type Row = Record<string, unknown>;
 
@@ -27,7 +27,7 @@ it('the latest of a hole counts, its own note from when it was drilled', async (
   const hole = { collar: '1+200', lookOutDeg: '5', lengthM: '30', waterInflowLPerMin: '7.5' };
   await put('probe-holes/PH1', { ...hole, drilledAt: at(2) });
   await put('probe-holes/PH2', { ...hole, drilledAt: at(2) });
-  await put('probe-holes/PH3', hole); // drilled when is not known
+  await put('probe-holes/PH3', hole); // time of drilling unknown
   const drained = { hole: 'PH1' };
   await measured('M1', { ...drained, flowLPerMin: '20', measuredAt: at(1) });
   await measured('M2', { ...drained, hole: 'PH2', flowLPerMin: '3', measuredAt: at(4) });

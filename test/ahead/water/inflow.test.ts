@@ -3,7 +3,7 @@ import { formatChainage } from '../../../src/engineering/chainage.js';
 import { app, drive, url, ownDrives, toDrive } from '../../harness/own-drives.js';
 import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
-// Inflow as measured, and what it adds up to. Worked by hand beside each case, and against a second implementation, metre by metre.
+// Inflow as measured, and its totals. Worked by hand beside each case, and against a second implementation, metre by metre.
 
 type Row = Record<string, unknown>;
 
@@ -65,7 +65,7 @@ describe('a measurement', () => {
       inflowLPerMin: '120.500',
     };
     expect(await read('inflow-measurements/P-1')).toMatchObject(stored);
-    await over('P-1', '1+200', '1+210', '4', 3); // keeps nothing of what stood
+    await over('P-1', '1+200', '1+210', '4', 3); // replaces everything
     expect(await read('inflow-measurements/P-1')).toMatchObject({
       place: 'interval',
       from: '1+200.000',
@@ -150,7 +150,7 @@ describeOnce('along the drive', () => {
   beforeEach(async () => {
     await faceAt(200); // 1+350
     await over('A', '1+160', '1+260', '50', 1);
-    await over('B', '1+240', '1+280', '8', 2); // meets the last 20 m of A
+    await over('B', '1+240', '1+280', '8', 2); // overlaps the last 20 m of A
     await over('C', '1+290', '1+310', '6', 1);
   });
 
@@ -254,7 +254,7 @@ describeOnce('along the drive', () => {
       ['per_100m', '1+150.000', '1+200.000', null, '50.000', '34.444'],
       ['total', null, null, null, '54.000', '53.999'],
     ]);
-    await limits('2026-02-01', { perHoleLPerMin: '11.999' }); // whole: nothing else is judged from then on
+    await limits('2026-02-01', { perHoleLPerMin: '11.999' }); // replaced as a whole: nothing else is checked from then on
     await limits('2199-01-01', { totalLPerMin: '1' }); // not yet
     expect(cells(await read('inflow-over-trigger'), ...names)).toEqual([
       ['hole', null, null, 'PH7', '12.000', '11.999'],
@@ -368,7 +368,7 @@ describe('any measurements, in both directions', () => {
             direction,
           });
           if (face > 0) await faceAt(face);
-          // of each metre: the flow of the measurement that was made last, of one day the one that was entered last
+          // for each metre, the flow of the latest measurement, on the same day the one entered last
           const metres: ({ perM: number; name: string; day: number } | undefined)[] =
             Array(LENGTH_M).fill(undefined);
           for (const [index, { from, length, perM, day }] of list.entries()) {

@@ -7,7 +7,7 @@ const drawn = async (text: string, look = ''): Promise<string> => {
   return Buffer.from(await rasterise({ svg, scale: 2 })).toString('base64');
 };
 
-// What has no glyph leaves the same picture as no text, or as another text of as many letters.
+// Text without glyphs would give the same picture as no text, or as another text of equal length.
 it('draws Cyrillic, Han, kana and Hangul letters, alone and beside Latin ones', async () => {
   const texts = [
     '',

@@ -2,7 +2,7 @@ import { Paper } from '../../../src/common/files/paper.js';
 
 const PAGES = 20;
 
-/** Twenty pages, each with words of its own. */
+/** Twenty pages, each with its own words. */
 const pages = async (): Promise<Buffer> => {
   const paper = new Paper({ title: 'Words', subject: 'Fonts', madeAt: new Date('2024-01-01T00:00:00Z') });
   for (let page = 0; page < PAGES; page += 1) {
@@ -17,6 +17,6 @@ it('gives the same bytes when fonts are read from their files and when they were
   const first = await pages();
   expect((await pages()).equals(first)).toBe(true);
   expect(first.toString('latin1').match(/\/Type \/Page\n/g)).toHaveLength(PAGES);
-  // The two that are written, each embedded once; the oblique one is not.
+  // The two fonts in use, each embedded once; the oblique one is not.
   expect(first.toString('latin1').match(/\/FontFile2/g)).toHaveLength(2);
 });

@@ -12,7 +12,7 @@ describe('the frame of a page', () => {
         <textarea>{HOSTILE}</textarea>
       </Page>,
     );
-    // of what is hostile no tag, and no quotation mark that would end an attribute, is left
+    // no tag of the hostile text is left, and no quotation mark that would end an attribute
     expect(text.match(/<script/g)).toBeNull();
     expect(text.match(/<\/title>/g)).toHaveLength(1);
     expect(text).toContain('<p title="&lt;/title>&lt;script>alert(&quot;1&quot;)');

@@ -2,8 +2,8 @@ import { BlockList } from 'node:net';
 import type { LookupAddress } from 'node:dns';
 import { isPublicAddress, isTarget, Targets } from '../../../src/common/net/targets.js';
 
-// The address blocks are those of the IANA special-purpose registries (RFC 6890 and its updates), typed from them here and held by Node's own
-// BlockList: a second implementation beside the library that the service uses.
+// The address blocks are those of the IANA special-purpose registries (RFC 6890 and its updates), typed here and checked with Node's own BlockList:
+// a second implementation beside the library that the service uses.
 
 const SPECIAL: [address: string, of: string][] = [
   ['0.0.0.0', 'this network, RFC 791'],

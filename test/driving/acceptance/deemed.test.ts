@@ -39,7 +39,7 @@ const aDay = (date: string, remark?: string): object => ({
 const submitted = async (date: string): Promise<string> =>
   (await ask('anna', 'put', url(date), aDay(date))).etag;
 
-/** Past the service and the rules that say when: what stands is as old as the case needs it. */
+/** Bypasses the service and the rules on time: makes the record as old as the case needs. */
 const past = async (date: string, set: string): Promise<void> => {
   const triggers = ['shift_life', 'with_parties', 'shift_balances'];
   const all = (what: string): string => triggers.map((name) => `${what} trigger ${name}`).join(', ');
@@ -53,7 +53,7 @@ const since = (date: string, instant: string): Promise<void> => past(date, `subm
 const acceptance = async (date: string): Promise<Row | undefined> =>
   (await sent<Row[]>(office, 'sven', 'get', `${DRIVE}/shift-acceptance?from=${date}&to=${date}`))[0];
 
-/** How far it was accepted at an instant, by what stands now. */
+/** The acceptance at an instant, based on the current record. */
 const acceptedAt = async (date: string, instant: string): Promise<unknown[]> => {
   const session = await serviceSession(office.url);
   const [project] = await office.sql<{ id: number }>(`select id from project where code = 'P1'`);
@@ -115,7 +115,7 @@ describe('the rule', () => {
       agreedContractor: null,
       agreedClient: null,
     });
-    // one side alone sets nothing: it is in force once the other says the same
+    // one side alone cannot set the rule: it is in force once the other agrees to it
     await since('2027-03-01', '2024-03-22T23:30:00Z');
     expect(await acceptance('2027-03-01')).toMatchObject({ acceptance: 'submitted', ruleDays: null });
     const agree = (who: string, words: object = { days: 7, clause: CLAUSE }) =>
@@ -151,7 +151,7 @@ describe('the rule', () => {
       agreedContractor: { by: 'cleo', party: CON },
       agreedClient: { by: 'sven', party: SUP },
     });
-    // to put the same words again is no agreement, also by somebody who acts for a side
+    // putting the same words again is not agreement, even by somebody who acts for a side
     const later = { days: 14, clause: CLAUSE };
     await sent(office, 'olga', 'put', `${rules}/2030-01-01`, later);
     await sent(office, 'olga', 'put', `${PROJECT}/members/olga`, { roles: ['administrator'], party: 'CLI' });
@@ -161,7 +161,7 @@ describe('the rule', () => {
     });
     await sent(office, 'olga', 'put', `${PROJECT}/members/olga`, { roles: ['administrator'] });
     expect((await ask('olga', 'delete', `${rules}/2030-01-01`)).status).toBe(204);
-    // where one side is enough a rule is in force as it is put, unless it pays: then both sides agree to it
+    // where one side is enough, a rule is in force at once, unless it pays: then both sides must agree
     const lone = { ...project, signaturesByOneParty: 'Clause 1: one organisation' };
     await sent(office, 'olga', 'put', PROJECT, lone);
     expect(await sent(office, 'olga', 'put', `${rules}/2030-02-01`, later)).toMatchObject({ inForce: true });
@@ -171,7 +171,7 @@ describe('the rule', () => {
     });
     expect((await ask('olga', 'delete', `${rules}/2030-02-01`)).status).toBe(204);
     await sent(office, 'olga', 'put', PROJECT, project);
-    // nor does one side change or lift it
+    // nor can one side change or lift it
     const ended =
       'the acceptance rule from 2024-01-01 is in force between two sides: it can be ended only by one from a later date';
     expect(said(await ask('olga', 'put', `${rules}/2024-01-01`, { days: 70, clause: CLAUSE }))).toEqual([
@@ -256,7 +256,7 @@ describe('a shift without an answer', () => {
       acceptance: 'deemed_accepted',
       deemedOn: '2024-06-08',
     });
-    await since('2027-03-02', '2024-05-31T22:00:00Z'); // 1 June: silence accepts nothing any more
+    await since('2027-03-02', '2024-05-31T22:00:00Z'); // 1 June: from then on no shift is deemed accepted
     expect(await acceptance('2027-03-02')).toMatchObject({
       acceptance: 'submitted',
       respondBy: null,

@@ -4,7 +4,7 @@ import { idleDay } from '../../builders/days.js';
 import { type Office, startOffice } from '../../harness/office.js';
 import { sent } from '../../payment/valuations/contract.js';
 
-// Whether what is deemed accepted pays is project data, agreed by both sides. Two shifts bore 4 m each in class A at 10 EUR/m: the first is
+// Whether deemed acceptance pays is project data, agreed by both sides. Two shifts bore 4 m each in class A at 10 EUR/m: the first is
 // countersigned, the second left unanswered.
 
 type Row = Record<string, unknown>;
@@ -103,11 +103,11 @@ it('does not pay unless the rule says so', async () => {
 });
 
 it('pays by a rule of both sides, by line and without a signature', async () => {
-  // submitted on 22 March 2024: by the rule from 22 March, which is the last that had begun
+  // submitted on 22 March 2024: by the rule from 22 March, the last one begun
   const words = { days: 7, clause: 'Amendment 1', pays: true };
   await sent(office, 'olga', 'put', `${rule}/2024-03-22`, words);
   await sent(office, 'sven', 'post', `${rule}/2024-03-22/agree`, words);
-  expect(await lines()).toMatchObject({ amount: '40.00' }); // of one side only
+  expect(await lines()).toMatchObject({ amount: '40.00' }); // agreed by one side only
   await sent(office, 'cleo', 'post', `${rule}/2024-03-22/agree`, words);
   expect(await lines()).toMatchObject({
     openShiftCount: 0,

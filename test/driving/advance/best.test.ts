@@ -15,7 +15,7 @@ import { boredBefore, booked, isTimed, type NaiveBoring, naiveFace } from './nai
 import { daysOf, instant, monthOf, type Season, weekOf } from './season.js';
 import { itOnce, runs } from '../../harness/sizes.js';
 
-// Rolling windows and the best of each kind against every minute, tried one by one.
+// Rolling windows and the best of each kind, against a search over every minute.
 
 const STARTS: Record<string, string> = { P0: '00:00', P6: '06:00' };
 
@@ -45,7 +45,7 @@ interface Best extends Window {
 const get = async <T>({ url }: TrialDrive, path: string): Promise<T> =>
   (await app.http.get(`${url}/advance/${path}`)).body as T;
 
-/** Drafts of twelve hours, one after the other. */
+/** Twelve-hour drafts, one after the other. */
 const insertShifts = async ({ id }: TrialDrive, season: Season): Promise<void> => {
   await app.sql(
     `insert into shift (drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
@@ -72,7 +72,7 @@ describe('a window that glides along the drive', () => {
         const drive = await newDrive(app, project, way);
         await insertBorings(app, drive, season, borings);
         const found = await get<Window[]>(drive, `rolling?hours=${length}`);
-        // the windows begin as early as their length before the season and end as late as that after it
+        // windows begin up to their length before the season and end up to their length after it
         const margin = length * 60;
         const before = boredBefore(borings, season.minutes, 60);
         const clamped = (minute: number): number =>
@@ -147,7 +147,7 @@ describe('the best of a drive', () => {
           (mm, until, second) => Math.max(mm, until - (before[Math.max(second - 86_400, 0)] ?? 0)),
           0,
         );
-        // both ends of any second's window are rounded, of those compared here one
+        // both ends of a window by seconds are rounded, here only one
         expect(Math.abs(millimetres(rolling.advanceM) - most)).toBeLessThanOrEqual(1);
         expect(Date.parse(rolling.to) - Date.parse(rolling.from)).toBe(86_400_000);
       }),
@@ -192,7 +192,7 @@ describe('the best of a drive', () => {
         fromChainage: '50+000.000',
         toChainage: '50+002.000',
       },
-      // the earliest that holds the whole boring ends with it
+      // the earliest window with the whole boring ends with it
       {
         kind: 'rolling_24_h',
         label: null,

@@ -15,7 +15,7 @@ export const metres = (mm: number): string => (mm / 1000).toFixed(3);
 
 export const millimetres = (text: string): number => Math.round(Number(text) * 1000);
 
-/** How many each service has. */
+/** Number of drives in each service. */
 const counts = new WeakMap<TestApp, number>();
 
 export interface TrialDrive {
@@ -40,7 +40,7 @@ export const newDrive = async (
   return { id: drive.id, url: `/v1/projects/${project}/drives/D${drives}` };
 };
 
-/** Borings as an import leaves them: without a shift. */
+/** Borings as imported: without a shift. */
 export const insertBorings = async (
   app: TestApp,
   { id }: TrialDrive,
@@ -73,7 +73,7 @@ interface Piece {
 
 const HOUR = 3600;
 
-/** Laid one after the other along the drive and in time; a piece that goes on is of the stroke before it. */
+/** Borings one after the other along the drive and in time; a continuation belongs to the stroke before it. */
 const laid = (offset: number, pieces: Piece[], end: number): NaiveBoring[] => {
   const borings: NaiveBoring[] = [];
   let [second, face, stroke] = [offset, 0, 0];
@@ -104,7 +104,7 @@ export interface Trial {
   borings: NaiveBoring[];
 }
 
-/** Some borings over up to three weeks: waits from none to four days, metres without times, metres missing. */
+/** Some borings over up to three weeks: pauses of up to four days, metres without times, missing metres. */
 const trialOf = (piece: fc.Arbitrary<Piece>, projects: string[], unit: number): fc.Arbitrary<Trial> =>
   fc
     .record({
@@ -126,7 +126,7 @@ const waits = (unit: number): fc.Arbitrary<number> =>
     .oneof(fc.constant(0), fc.nat({ max: 3 * HOUR }), fc.nat({ max: 96 * HOUR }))
     .map((seconds) => seconds - (seconds % unit));
 
-/** To the second, of any length; the positions need rounding. */
+/** To the second, of any length, so that positions need rounding. */
 export const anyTrial = (projects: string[]): fc.Arbitrary<Trial> =>
   trialOf(
     fc.record({
@@ -141,7 +141,7 @@ export const anyTrial = (projects: string[]): fc.Arbitrary<Trial> =>
     1,
   );
 
-/** Whole minutes at whole millimetres a minute: no position of a minute is rounded. */
+/** Whole minutes at whole millimetres per minute, so that no position at a minute is rounded. */
 export const evenTrial = (projects: string[]): fc.Arbitrary<Trial> =>
   trialOf(
     fc

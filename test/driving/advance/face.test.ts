@@ -7,7 +7,7 @@ import { booked, isTimed, naiveFace } from './naive-face.js';
 import { instant } from './season.js';
 import { itOnce, runs } from '../../harness/sizes.js';
 
-// The face in time and the advance of any window against a naive walk in second steps (naive-face.ts).
+// The face over time and the advance in any window, against a naive walk in steps of a second (naive-face.ts).
 
 let app: TestApp;
 
@@ -18,7 +18,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** Seconds at which something may go wrong: ends of borings, besides any. */
+/** Critical seconds: ends of borings, and any others. */
 const secondsOf = ({ borings, season }: Trial): fc.Arbitrary<number> =>
   fc.oneof(
     fc.nat({ max: season.minutes * 60 }),

@@ -1,6 +1,6 @@
 /**
- * A second, naive statement of the face in time, that walks second by second. It shares nothing with the service.
- * Positions are driven millimetres, times whole seconds since the start of the season.
+ * A second, naive implementation of the face over time, second by second. It shares nothing with the service. Positions are driven
+ * millimetres, times whole seconds since the start of the season.
  */
 export interface NaiveBoring {
   stroke: number;
@@ -20,7 +20,7 @@ export const isTimed = (boring: NaiveBoring): boring is Timed => boring.start !=
 
 const sum = (all: number[]): number => all.reduce((total, value) => total + value, 0);
 
-/** Where an even boring stands at a second of it, halves of a millimetre up; whole numbers throughout. */
+/** Position within an even boring at a second, with halves of a millimetre rounded up; integer arithmetic. */
 const inside = ({ from, to, start, end }: Timed, second: number): number =>
   from + Math.floor((2 * (to - from) * (second - start) + (end - start)) / (2 * (end - start)));
 
@@ -49,14 +49,14 @@ export const naiveFace = (borings: NaiveBoring[], second: number): NaiveFace => 
   };
 };
 
-/** What was bored, by what a second is called. */
+/** Bored length by the name of its seconds. */
 export interface Bored {
   mm: number;
   seconds: number;
   strokes: Set<number>;
 }
 
-/** Walks every second of every boring and books it under its name. */
+/** Books every second of every boring under its name. */
 export const booked = (borings: NaiveBoring[], nameOf: (second: number) => string): Map<string, Bored> => {
   const books = new Map<string, Bored>();
   for (const boring of borings.filter(isTimed))
@@ -71,7 +71,7 @@ export const booked = (borings: NaiveBoring[], nameOf: (second: number) => strin
   return books;
 };
 
-/** Millimetres bored before each step of so many seconds, and before the end; borings begin and end with a step. */
+/** Millimetres bored before each step of this many seconds, and before the end; borings begin and end with a step. */
 export const boredBefore = (borings: NaiveBoring[], steps: number, seconds: number): number[] => {
   const cells = new Array<number>(steps).fill(0);
   for (const boring of borings.filter(isTimed))

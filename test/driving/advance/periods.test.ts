@@ -6,7 +6,7 @@ import { booked, isTimed } from './naive-face.js';
 import { dayBefore, daysOf, monthOf, quarterOf, weekOf } from './season.js';
 import { itOnce, runs } from '../../harness/sizes.js';
 
-// Advance by week, month and quarter against a naive walk in second steps; the rest worked by hand.
+// Advance by week, month and quarter against a naive walk in steps of a second; the rest worked by hand.
 
 const STARTS: Record<string, string> = { P0: '00:00', P6: '06:00' };
 
@@ -163,7 +163,7 @@ describe('a drive over the turn of the year', () => {
       advanceByMonth { period advanceM } advanceByQuarter(from: "2027-01-01") { period advanceM dayCount } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive).toEqual({
-      // day 3 January, that ends on the 4th at 05:00Z, is of January too
+      // the day of 3 January, which ends on the 4th at 05:00Z, belongs to January too
       advanceByMonth: [
         { period: '2026-12', advanceM: '3.000' },
         { period: '2027-01', advanceM: '3.500' },

@@ -1,7 +1,7 @@
 import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A programme worked by hand: it goes on by 10 m a day, stands for four days, then goes on by 20 m a day.
+// A programme worked by hand: it advances by 10 m per day, pauses for four days, then advances by 20 m per day.
 
 const POINTS = [
   { date: '2027-03-01', chainage: '1+200' },
@@ -25,7 +25,7 @@ const url = '/v1/projects/P1/drives/N/programmes';
 const put = async (name: string, points: unknown, drive = url) =>
   app.http.put(`${drive}/${name}`).send({ points } as object);
 
-/** Bored from 08:00 to 09:00 of each day, so far. */
+/** Bored from 08:00 to 09:00 of each day, up to this position. */
 const bore = async (drive: string, days: [date: string, face: number][]): Promise<void> => {
   let from = 0;
   for (const [index, [date, to]] of days.entries()) {
@@ -102,7 +102,7 @@ describe('a programme', () => {
       date: '2027-03-11',
       chainage: '1+290.000',
     });
-    // by GraphQL, and gone
+    // by GraphQL, then removed
     const mutation = `mutation ($input: ProgrammeInput!) { putProgramme(project: "P1", drive: "N", programme: "MOVED", input: $input) { pointCount } }`;
     const { body } = await app.http
       .post('/graphql')
@@ -151,9 +151,9 @@ describe('plan against actual', () => {
       ['2027-03-04', ['30.000', '50.000', '20.000', '2.00']],
       ['2027-03-09', ['80.000', '50.000', '-30.000', '-3.00']],
       ['2027-03-11', ['100.000', '50.000', '-50.000', '-5.00']],
-      ['2027-03-12', ['100.000', '100.000', '0.000', '0.00']], // where the plan stands
+      ['2027-03-12', ['100.000', '100.000', '0.000', '0.00']], // while the plan pauses
       ['2027-03-15', ['100.000', '100.000', '0.000', '0.00']],
-      ['2027-03-16', ['120.000', '100.000', '-20.000', '-1.00']], // a day after it went on
+      ['2027-03-16', ['120.000', '100.000', '-20.000', '-1.00']], // a day after it resumed
       ['2027-03-17', ['140.000', '150.000', '10.000', '0.50']],
       ['2027-03-18', ['160.000', '152.345', '-7.655', '-0.38']], // 7.655/20 = 0.38275
       ['2027-03-19', ['180.000', null, null, null]],
@@ -180,7 +180,7 @@ describe('plan against actual', () => {
       ['2027-03-08', 31],
     ]);
     const south = '/v1/projects/P1/drives/S/programmes';
-    // from 5 m on 3 March by 5 m a day to 20 m on 6 March; a third of a millimetre is rounded: 5 + 10/3 · n on the other one
+    // from 5 m on 3 March by 5 m a day to 20 m on 6 March; a third of a millimetre is rounded: 5 + 10/3 · n in the other one
     await put(
       'A',
       [
@@ -206,7 +206,7 @@ describe('plan against actual', () => {
       ['2027-03-07', [null, '20.000', null, '-1.00']],
       ['2027-03-08', [null, '31.000', null, null]],
     ]);
-    // before its first day the programme stands at its first point
+    // before its first day the programme is at its first point
     await put(
       'C',
       [

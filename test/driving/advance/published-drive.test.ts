@@ -22,7 +22,7 @@ type Shift = [date: string, shift: 'early' | 'late', mm: number];
 const days = (monday: string, count: number): string[] =>
   Array.from({ length: count }, (_, i) => dayBefore(monday, -i));
 
-/** Both shifts from Monday to Friday, of so many millimetres each. */
+/** Both shifts from Monday to Friday, with this many millimetres each. */
 const evenWeek = (monday: string, mm: number): Shift[] =>
   days(monday, 5).flatMap((date): Shift[] => [
     [date, 'early', mm],
@@ -70,7 +70,7 @@ it('the best of each kind are found, when and where', async () => {
     face += mm;
     return { date, shift, stroke, from_m: metres(face - mm), to_m: metres(face) };
   });
-  // a shift of 10 h bores all its time
+  // a 10 h shift bores all the time
   await app.sql(
     `with r as (
        select r.*, n.id as calendar_shift_id, timezone('Europe/Oslo', r.date + n.start_time::interval) as starts_at

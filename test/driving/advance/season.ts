@@ -24,7 +24,7 @@ const WALL_CLOCK = new Intl.DateTimeFormat('sv-SE', {
 export const dayBefore = (date: string, days = 1): string =>
   new Date(Date.parse(`${date}T12:00:00Z`) - days * 86_400_000).toISOString().slice(0, 10);
 
-/** What the clock on the wall says, and from it the day that has begun: yesterday's before the start of day. */
+/** Local time, and from it the day that has begun: yesterday's before the start of day. */
 const productionDay = (milliseconds: number, dayStart: string): string => {
   const [date = '', time = ''] = WALL_CLOCK.format(milliseconds).split(' ');
   return time >= dayStart ? date : dayBefore(date);
@@ -42,7 +42,7 @@ export const daysOf = ({ first, minutes }: Season, dayStart: string): string[] =
   return known;
 };
 
-/** The name that is worked out for a date, once. */
+/** Computes the name of each date only once. */
 const onceADate = (nameOf: (date: string) => string): ((date: string) => string) => {
   const known = new Map<string, string>();
   return (date) => {

@@ -138,7 +138,7 @@ describe('the shifts of a whole drive', () => {
       fc.asyncProperty(direction, shuffled, async (way, [shifts, order]) => {
         const drive = await newDrive(way);
         let waiting = order;
-        // A submitted shift is refused until the metres behind it are there: it is sent again after the others.
+        // A submitted shift is refused until the metres behind it are posted, so it is sent again after the others.
         for (let round = 0; round <= shifts.length && waiting.length > 0; round += 1) {
           const refused: NaiveShift[] = [];
           for (const shift of waiting) if ((await post(drive, shift)).status >= 400) refused.push(shift);

@@ -1,5 +1,5 @@
 /**
- * A second, naive statement of what a record may hold: every millimetre and every half hour is a cell in an array.
+ * A second, naive implementation of what a record may contain: every millimetre and every half hour is a cell in an array.
  * It shares nothing with the service. Positions are driven millimetres, times half hours since the first midnight.
  */
 export interface NaiveBoring {
@@ -55,7 +55,7 @@ const tiled = ({ slot, borings, activities }: NaiveShift): boolean => {
   );
 };
 
-/** Whether these shifts may stand together. */
+/** Whether these shifts may be in the record together. */
 export const mayStand = (shifts: NaiveShift[]): boolean => {
   if (!shifts.every(soundAlone)) return false;
   const borings = shifts.flatMap((shift) => shift.borings);
@@ -83,7 +83,7 @@ export interface Figures {
   days: Record<number, number>;
 }
 
-/** Face inside a boring at a half hour, to the millimetre, halves up; whole numbers throughout. */
+/** Position of the face within a boring at a half hour, to the millimetre, halves up; integer arithmetic. */
 const faceAt = ({ from, to, start, end }: NaiveBoring, time: number): number => {
   const part = Math.min(Math.max(time, start), end) - start;
   return from + Math.floor((2 * (to - from) * part + (end - start)) / (2 * (end - start)));

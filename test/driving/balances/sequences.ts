@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { hoursOf, type NaiveActivity, type NaiveBoring, type NaiveShift } from './naive-record.js';
 
 interface Plan {
-  /** half hours of standing and of boring, in turn */
+  /** half hours of standstill and of boring, alternately */
   spans: { wait: number; bore: number; lengthMm: number; sameStroke: boolean }[];
   submitted: boolean;
 }
@@ -32,7 +32,7 @@ const booked = (borings: NaiveBoring[], [start, end]: [number, number]): NaiveAc
   return activities;
 };
 
-/** Shifts that tile metres and minutes, in order of time. */
+/** Shifts that cover metres and minutes completely, in order of time. */
 export const legalShifts: fc.Arbitrary<NaiveShift[]> = fc
   .array(plan, { minLength: 2, maxLength: 6 })
   .map((plans) => {
@@ -81,7 +81,7 @@ const SPOILS: Record<string, Spoil> = {
   'the other state': (shift) => (shift.submitted = !shift.submitted),
 };
 
-/** Postings of the shifts of a legal sequence, as they are and spoilt, in any order. */
+/** Postings of the shifts of a legal sequence, intact and corrupted, in any order. */
 export const postings: fc.Arbitrary<NaiveShift[]> = legalShifts.chain((shifts) =>
   fc.array(
     fc

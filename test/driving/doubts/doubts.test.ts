@@ -1,7 +1,7 @@
 import { aShift, type ShiftBuilder } from '../../builders/shift.js';
 import { app, drive, DRIVES, ownDrives, url } from '../../harness/own-drives.js';
 
-// What is unlikely, by the default limits where a case does not say others; each figure by hand beside it. Rules: docs/calculations.md, Doubts.
+// Implausible entries, by the default limits unless a case sets others; each figure is computed by hand beside it. Rules: docs/calculations.md, Doubts.
 
 ownDrives('Q');
 
@@ -25,7 +25,7 @@ const put = async (shift: ShiftBuilder, more: object = {}) => {
   return { status, body };
 };
 
-/** The doubts of an answer: of a receipt, of open items, of a refusal by its pointers. */
+/** The doubts in an answer: a receipt, open items, or a refusal by its pointers. */
 const doubtsIn = (items: { kind?: string; doubt?: string }[]): string[] =>
   items.flatMap(({ kind, doubt }) => (kind === 'doubt' && doubt ? [doubt] : []));
 
@@ -39,7 +39,7 @@ const valueAt = (shift: ShiftBuilder, pointer: string): unknown => {
   return value;
 };
 
-/** Refused with that doubt at that place, with what the document says there, and how to confirm it; nothing is written. A draft is taken, and shows it. */
+/** Expects a refusal with that doubt at that place, with the document's value and how to confirm it, and that nothing is written. A draft is accepted. */
 const expectDoubt = async (shift: ShiftBuilder, doubt: string, pointer: string, detail: RegExp) => {
   const before = await app.contents();
   const refused = await put(shift);
@@ -129,7 +129,7 @@ describe('a doubt', () => {
     // 12 000 with 5 % is 12 600
     const on = await put(bored({ thrustKn: 12_600, torqueKnm: 4200 }, '1+202'), { state: 'draft' });
     expect(doubtsIn(on.body.openItems)).toEqual(['stroke_longer_than_machine']);
-    // a stroke of 1.9 m by a machine of 1.8 m is within what reading is good for
+    // a stroke of 1.9 m with a machine of 1.8 m is within reading accuracy
     const over = bored({ thrustKn: 12_601, torqueKnm: 4201 }, '1+201.9');
     const refused = await app.http.put(at(over)).set('If-Match', on.body.etag).send(over.build());
     expect(refused.body.errors.map(({ detail }: { detail: string }) => detail)).toEqual([

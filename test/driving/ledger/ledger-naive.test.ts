@@ -97,7 +97,7 @@ const record = async (world: World): Promise<string> => {
 
 const millionths = (share: unknown): number => Number(String(share).replace('.', ''));
 
-/** They sum to 1 exactly, and each is the part that it stands for, to the millionth. */
+/** Checks that they sum to 1 exactly, and that each is correct to the millionth. */
 const expectShares = (rows: Row[], whole: number): void => {
   const sum = rows.reduce((total, { share }) => total + millionths(share), 0);
   expect(sum).toBe(rows.length === 0 ? 0 : 1_000_000);

@@ -15,7 +15,7 @@ beforeEach(() => trial.nextDrive());
 
 describe('an activity across the start of a day', () => {
   it('is one activity, with its part in each', async () => {
-    // Boring 4 m from 04:00 to 08:00, the day begins at 06:00: 2 h and 2 h, all where it began.
+    // Boring 4 m from 04:00 to 08:00, the day begins at 06:00: 2 h and 2 h, all at its starting place.
     const long = aShift('2027-03-01', 'night')
       .withStroke(1, '1+200', '1+204', '+1 04:00', '+1 08:00')
       .withActivity('BORE', '+1 04:00', '+1 08:00')
@@ -238,7 +238,7 @@ describe('the place of time', () => {
       ['1+250.000', '1+275.000', '6.0000'],
       ['1+275.000', '1+300.000', '9.0000'],
     ]);
-    // 1+225 ends the first interval, which does not reach beyond it; the last is asked for by less than its length.
+    // 1+225 ends the first interval, which does not extend beyond it; less than the length of the last one is requested.
     const part = 'intervals?lengthM=25&fromChainage=1%2B225&toChainage=1%2B260.001';
     expect(columns(await trial.get(part), 'from', 'hours')).toEqual([
       ['1+225.000', '5.0000'],
@@ -248,7 +248,7 @@ describe('the place of time', () => {
 
   it('before the first boring is the start of the drive, and at its end the last interval', async () => {
     await trial.nextDrive({ startChainage: '1+205', endChainage: '1+180', direction: -1 }, 1200);
-    // Metres imported without times, 1+205 to 1+200, do not show where the face stood when.
+    // Metres imported without times, 1+205 to 1+200, do not show when the face was where.
     await imported(trial.drive, 5, 'null, null');
     await trial.sheets.post('2027-03-01', 'day', [
       ['WAIT', 2],

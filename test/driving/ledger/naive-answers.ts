@@ -13,7 +13,7 @@ import {
 } from './naive-ledger.js';
 import { type Activity, CODES, type Code } from './worlds.js';
 
-/** What the service should answer of a naive ledger; shares apart, which are held to their rule. */
+/** Expected answers of the service from a naive ledger, except shares, which are checked by their rule. */
 
 export type Row = Record<string, string | number | boolean | null>;
 
@@ -136,11 +136,11 @@ export const utilisationRows = (ledger: NaiveLedger, by: 'drive' | 'week' | 'mon
 
 const isBroken = ({ code }: Activity): boolean => CODES[code] === 'breakdown';
 
-/** The equipment, else the code that broke down without one. */
+/** The equipment, otherwise the code that broke down without one. */
 const itemOf = (activity: Activity): string | null =>
   activity.equipment ?? (isBroken(activity) ? `code ${activity.code}` : null);
 
-/** Of the drive under an empty name, and of each item. */
+/** Rows for the drive under an empty name, and for each item. */
 export const reliabilityRows = (ledger: NaiveLedger): Map<string, Row> => {
   const ticks = (of: (activity: Activity) => boolean): number =>
     ledger.ticks.filter(({ activity }) => of(activity)).length;

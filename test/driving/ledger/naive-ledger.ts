@@ -1,11 +1,11 @@
 import { isoWeek, mondayOf, productionDay, TICK_MS } from './naive-clock.js';
 import { type Activity, type Boring, CODES, LENGTH_MM, type Shift, type World } from './worlds.js';
 
-/** The ledger a second time: every tick of five minutes is put on its heap. No SQL and none of the service's code takes part. */
+/** A second implementation of the ledger: every tick of five minutes is counted, without SQL or the service's code. */
 
 export const TICKS_PER_HOUR = 12;
 
-/** A fraction rounded, a half away from zero; of none or by 0: null. */
+/** A fraction, rounded half away from zero; null without a numerator or with a denominator of 0. */
 export const ratio = (above: number, below: number, decimals: number): string | null => {
   if (below === 0) return null;
   const scaled = BigInt(above) * 10n ** BigInt(decimals) * 2n;
@@ -38,7 +38,7 @@ export interface Heap {
 export class NaiveLedger {
   readonly activities: Activity[];
   readonly borings: Boring[];
-  /** Those of the production days asked for. */
+  /** Ticks of the requested production days. */
   readonly ticks: Tick[];
   private readonly days = new Map<number, string>();
 
@@ -56,7 +56,7 @@ export class NaiveLedger {
     return day;
   }
 
-  /** Whether an instant lies in the production days asked for. */
+  /** Whether an instant lies in the requested production days. */
   asked(at: number): boolean {
     const { from, to } = this.world;
     const day = this.dayOf(at);
@@ -75,7 +75,7 @@ export class NaiveLedger {
     return heaps;
   }
 
-  /** What the programme does not plan. */
+  /** Time that the programme does not plan. */
   lost(): Tick[] {
     return this.nonBoring().filter(({ activity }) => CODES[activity.code] !== 'planned_stop');
   }
@@ -118,7 +118,7 @@ export class NaiveLedger {
     return bored;
   }
 
-  /** `1+203.456 1+210.000`: the interval on round chainages that holds the face, cut at the drive's ends. */
+  /** `1+203.456 1+210.000`: the interval on round chainages that contains the face, limited to the drive. */
   interval({ activity }: { activity: Activity }): string {
     const { direction, startMm, lengthM } = this.world;
     const [step, endMm] = [lengthM * 1000, startMm + direction * LENGTH_MM];
@@ -132,7 +132,7 @@ export class NaiveLedger {
       : `${chainage(Math.min(from, startMm))} ${chainage(Math.max(to, endMm))}`;
   }
 
-  /** Whether no shift of the calendar is missing between two: day and night of every date fill it without a gap. */
+  /** Whether no calendar shift is missing between two shifts: day and night of every date fill it without a gap. */
   private postedThroughout(one: Shift, other: Shift): boolean {
     const { shifts } = this.world;
     const between = shifts.slice(shifts.indexOf(one), shifts.indexOf(other));
@@ -140,8 +140,8 @@ export class NaiveLedger {
   }
 
   /**
-   * Activities of one name that follow each other without a minute between; that begin in the days asked for.
-   * @param isPause  what parts no run where the shift changes, unless a shift between was not posted; without it a run has no gap
+   * Consecutive activities of one name that begin in the requested days.
+   * @param isPause  activities that do not interrupt a run at a shift change, unless a shift in between was not posted; without it a run has no gap
    */
   runs(
     nameOf: (activity: Activity) => string | null,
@@ -168,7 +168,7 @@ export class NaiveLedger {
     return runs.filter(({ activities: [first] }) => first !== undefined && this.asked(first.start));
   }
 
-  /** Ticks by period: of boring, of the shifts, of them outside working time, of the calendar. */
+  /** Ticks by period: of boring, of shifts, of shift time outside working time, of the calendar. */
   periods(by: 'drive' | 'week' | 'month') {
     const nameOf = (day: string): string =>
       by === 'drive' ? '' : by === 'week' ? isoWeek(day) : day.slice(0, 7);

@@ -1,7 +1,7 @@
 import { startApp, type TestApp } from '../../harness/app.js';
 import { aLedgerProject, Sheets } from './sheet.js';
 
-// One record through REST, GraphQL and the views: one figure for one thing.
+// One record through REST, GraphQL and the views: equal figures everywhere.
 
 let app: TestApp;
 const url = '/v1/projects/P1/drives/N';
@@ -40,7 +40,7 @@ afterAll(() => app.close());
 const FIGURES = 'seconds hours share activityCount meanHours longestHours';
 const RELIABLE = 'operatingHours repairHours failureCount mtbfHours mttrHours availability';
 
-/** address, field, what is asked of it */
+/** address, field, parameters */
 const ANSWERS: [string, string, string][] = [
   ['codes', 'ledgerByCode', `code description countsAs ${FIGURES}`],
   ['time-classes', 'ledgerByTimeClass', `countsAs ${FIGURES}`],
@@ -166,7 +166,7 @@ it('report.reliability, .reliability_by_equipment and .ledger_stop show what is 
       order by repair_hours desc, 1, 2`,
   );
   expect(body.equipment).toEqual(parts.map((part) => expect.objectContaining(part)));
-  // The belt once, for 8 h across the shift change; the electrical code once. The head broke down never.
+  // The belt once, for 8 h across the shift change; the electrical code once. The head never broke down.
   expect(parts.map(Object.values)).toEqual([
     ['BELT', null, 1],
     [null, 'ELEC', 1],

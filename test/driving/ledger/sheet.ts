@@ -3,7 +3,7 @@ import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import type { TestApp } from '../../harness/app.js';
 
-/** `[code, hours, equipment]`, one after the other from the start of the shift; `BORE` and metres bores them. */
+/** `[code, hours, equipment]`, one after the other from the start of the shift; `BORE` with metres bores them. */
 export type Line = [
   code: string,
   hours: number,
@@ -31,7 +31,7 @@ export const aLedgerProject = async (app: TestApp): Promise<void> => {
   await put('/equipment/HEAD', { description: 'Cutterhead' });
 };
 
-/** Writes shift sheets one after the other; strokes go on from 1+200 upwards. */
+/** Posts shift sheets one after the other; strokes continue from 1+200 upwards. */
 export class Sheets {
   private stroke = 0;
 

@@ -4,7 +4,7 @@ import { aLedgerProject, Sheets } from './sheet.js';
 
 export type Row = Record<string, unknown>;
 
-/** The trial project of the ledger, with its own drive for each test. */
+/** The trial project of the ledger, with a separate drive for each test. */
 export class LedgerTrial {
   private count = 0;
   sheets: Sheets;
@@ -26,7 +26,7 @@ export class LedgerTrial {
     return `/v1/projects/P1/drives/${this.drive}`;
   }
 
-  /** From 1+200 to 2+200 unless it is said otherwise; its sheets go on from its start. */
+  /** From 1+200 to 2+200 by default; its sheets continue from its start. */
   async nextDrive(
     more: { startChainage?: string; endChainage?: string; direction?: 1 | -1 } = {},
     face?: number,

@@ -122,7 +122,7 @@ describe('a site that is closed', () => {
     expect(columns(await trial.get('utilisation'), ...FIGURES)).toEqual([
       ['108.0000', '48.0000', '48.0000', '0.055556', '0.100000'],
     ]);
-    // A stop that nobody planned, 4 May, and one that meets the holidays: another 24 h, once; the base without planned ones stays.
+    // An unplanned closure on 4 May, and one that overlaps the holidays: 24 h more, once; the base without planned closures stays.
     await put('STRIKE', {
       name: 'Strike',
       fromDate: '2027-05-03',
@@ -196,7 +196,7 @@ describe('reliability', () => {
       mttrHours: '4.0000',
       availability: '0.909091',
     });
-    // Of each alone: the belt runs while boring and regripping, 120 h over one failure, 120/(120 + 4) = 0.967742; so does what has no
+    // Each by itself: the belt runs while boring and regripping, 120 h over one failure, 120/(120 + 4) = 0.967742; so does what has no
     // name. The head is in use while boring: 120 h less 7 · 1 + 4 h of regripping are 109 h, 109/(109 + 4) = 0.964602.
     const alone = ['120.0000', '4.0000', 1, '120.0000', '4.0000', '0.967742'];
     const figures = [

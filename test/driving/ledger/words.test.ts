@@ -1,6 +1,6 @@
 import { columns, LedgerTrial, type Row } from './trial.js';
 
-// What is planned, what is lost; one fault over a crew change; the day of a stroke; where the calendar begins.
+// Planned and lost time; one failure across a crew change; the day of a stroke; the start of the calendar.
 
 let trial: LedgerTrial;
 
@@ -88,7 +88,7 @@ describe('the repair of one fault', () => {
       ['MECH', 2],
       ['BORE', 10, { metres: 10 }],
     ]);
-    // the calendar has a night shift on 1 March, of which nobody knows anything; on a closed day it is not expected
+    // the calendar has a night shift on 1 March, which nobody posted; on a closed day it is not expected
     expect(await failureCount()).toBe(2);
     const closed = {
       name: 'Holiday',
@@ -229,7 +229,7 @@ describe('calendar time', () => {
     const dated = await put(`/drives/${trial.drive}`, { ...drive, calendarFrom: '2027-03-01' });
     expect(dated['calendarFrom']).toBe('2027-03-01');
     expect(await of()).toEqual([['2027-03-01', '12.0000', '60.0000', '0.100000']]);
-    // A date after the first shift leaves its hours in the shift time, and out of the calendar and what is compared with it.
+    // With a date after the first shift, its hours stay in shift time but are excluded from calendar time and what is compared with it.
     await put(`/drives/${trial.drive}`, { ...drive, calendarFrom: '2027-03-04' });
     await trial.sheets.post('2027-03-04', 'day', [
       ['BORE', 3, { metres: 3 }],

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { dateAfter, instantOf, TICK_MS } from './naive-clock.js';
 
-/** Invented records: shifts on the days around a change of the clocks, activities in whole ticks of five minutes. */
+/** Invented records: shifts on the days around a clock change, activities in whole ticks of five minutes. */
 
 export const CODES = {
   BORE: 'boring',
@@ -25,7 +25,7 @@ export interface Activity {
   shift: Shift;
 }
 
-/** Millimetres from the drive's start; each tick bores as much as the next. */
+/** Millimetres from the drive's start; each tick bores the same length. */
 export interface Boring {
   number: number;
   start: number;

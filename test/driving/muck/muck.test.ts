@@ -42,7 +42,7 @@ const post = async (shift: ShiftBuilder): Promise<void> => {
   if (status !== 201) throw new Error(text);
 };
 
-/** Strokes of 1.7 m, an hour each, with these masses by the weigher; null: not weighed. */
+/** Strokes of 1.7 m, one hour each, with these weighed masses; null: not weighed. */
 const weighed = (masses: (string | null)[], means: object = AT_3_M_PER_H): ShiftBuilder => {
   const shift = aShift();
   for (const [index, muckMassT] of masses.entries()) {
@@ -118,7 +118,7 @@ describe('the muck of a stroke', () => {
   });
 
   it('takes density and swell of the ground class at its middle, else of the drive', async () => {
-    // Middles 1+200.850 in A, 1+202.550 in B, which gives no figures, 1+204.250 where nothing is noted.
+    // Middles 1+200.850 in A, 1+202.550 in B, which has no figures, 1+204.250 without a note.
     await post(
       weighed([null, null, null])
         .withGround('A', '1+200', '1+202.550')
@@ -254,7 +254,7 @@ describe('the drive', () => {
   it('is reported a page at a time, and the same by GraphQL', async () => {
     await post(weighed(['190', '170', '180']));
     const { body } = await app.http.get(`${url}/muck?first=1&after=1`);
-    // the running sum counts from the start of the drive: 3.117 − 16.883
+    // the cumulative sum counts from the start of the drive: 3.117 − 16.883
     expect([cells(body.items, 'number', 'cumulativeDifferenceT'), body.next]).toEqual([[[2, '-13.766']], 2]);
     const names = Object.keys(body.items[0]).join(' ');
     const totals = Object.keys(await progress()).join(' ');

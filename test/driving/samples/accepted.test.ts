@@ -2,7 +2,7 @@ import { aShift } from '../../builders/shift.js';
 import { sampled } from '../../engineering/sampled-drive.js';
 import { at, bore, CLEAN, SPAN, Trial } from './trial.js';
 
-// Expected: the phases from which the samples are made, added up by hand beside them.
+// Expected values: from the phases from which the samples are made, added up by hand beside them.
 
 let trial: Trial;
 
@@ -21,7 +21,7 @@ describe('accepting a proposal', () => {
     const accepted = await trial.accept(1, headers.etag);
     expect([accepted.status, accepted.body.acceptedBy]).toEqual([200, 'local']);
     expect(accepted.headers.etag).not.toBe(headers.etag);
-    // beside itself now, without a difference
+    // now compared with itself, without a difference
     expect(accepted.body.borings[1].posted).toMatchObject({
       number: 1,
       date: null,
@@ -61,7 +61,7 @@ describe('accepting a proposal', () => {
         expect.stringMatching(/^stroke proposal 1 was accepted by local at 20/),
       ]);
     }
-    // another of the same span meets what the first booked
+    // another proposal of the same span overlaps what the first booked
     const other = await trial.propose();
     expect((await trial.accept(2, other.headers.etag)).status).toBe(409);
     expect(await trial.sql('select count(*)::int as n from boring where drive_id = $1')).toEqual([{ n: 3 }]);

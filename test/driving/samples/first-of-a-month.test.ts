@@ -44,7 +44,7 @@ describe('the first samples of a month', () => {
     const days = Array.from({ length: 6 }, (_, n) => `2032-0${n + 1}-10T06:00:00Z`);
     const taken = await Promise.all(
       drives.map(async (drive, n) => {
-        // each meets the months in its own order
+        // each has the months in a different order
         const order = n % 2 === 0 ? days : [...days].reverse();
         const lines = order.map((at, place) => ({ at, positionM: place / 1000 }));
         const { status, body } = await uploadLines(app, lines, `/v1/projects/P1/drives/${drive}/samples`);

@@ -36,7 +36,7 @@ afterAll(async () => {
   await app.close();
 });
 
-/** In order: each goes on from where the one before left the month. */
+/** In order: each continues from the state in which the one before left the month. */
 describe('the samples of a month', () => {
   const archive = (): string => path.join(folder, '2027-03.csv');
 

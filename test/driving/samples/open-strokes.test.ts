@@ -2,7 +2,7 @@ import { samplesOf, toleranceOf, trueStrokes } from './strokes-as-samples.js';
 import { Trial } from './trial.js';
 import { uploadLines } from './samples.js';
 
-// The whole chain: published strokes → what a logger notes → upload → proposal → accepted → the record. Erharter et al., MIT
+// The whole chain: published strokes → samples of a logger → upload → proposal → acceptance → the record. Erharter et al., MIT
 // licence, doi 10.1007/s00603-025-04542-4; the machine of the trial project is the table's machine A.
 
 let trial: Trial;
@@ -41,7 +41,7 @@ describe.each([
   let proposed: Proposed[];
   let booked: Booked[];
 
-  /** Whether a figure is the true one, except for what the sampling makes of it. */
+  /** Whether a figure is correct within the error caused by sampling. */
   const near = (found: number, truth: number, tolerance: number): boolean =>
     Math.abs(found - truth) <= truth * tolerance;
 

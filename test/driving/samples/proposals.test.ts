@@ -2,7 +2,7 @@ import { aShift } from '../../builders/shift.js';
 import { sampled } from '../../engineering/sampled-drive.js';
 import { at, bore, CLEAN, MADE, SPAN, Trial } from './trial.js';
 
-// Expected: the phases from which the samples are made, added up by hand beside them.
+// Expected values: from the phases from which the samples are made, added up by hand beside them.
 
 let trial: Trial;
 
@@ -162,7 +162,7 @@ describe('a proposal of strokes', () => {
       endDifferenceMin: '-1.000',
       metCount: 1,
     });
-    // it begins 0.050 m behind the end of the last posted one, which it meets with nothing more
+    // it begins 0.050 m behind the end of the last posted one, its only overlap
     expect(third.posted).toMatchObject({
       number: 7,
       from: '1+200.600',

@@ -25,7 +25,7 @@ export interface Upload {
   url?: string;
 }
 
-/** Sends a table, the map before it. */
+/** Uploads a table, with the map before it. */
 export const upload = (
   { http }: TestApp,
   { file = csv(), map = MAP, fields = {}, url = SAMPLES }: Upload = {},
@@ -37,7 +37,7 @@ export const upload = (
 
 export const NDJSON = 'application/x-ndjson';
 
-/** Sends samples a line. */
+/** Uploads samples, one per line. */
 export const uploadLines = ({ http }: TestApp, lines: (object | string)[], url = SAMPLES) =>
   http
     .post(url)
@@ -51,7 +51,7 @@ export const asUploaded = ({ atMs, positionMm, ...readings }: MachineSample): ob
   ...readings,
 });
 
-/** What stands, in the order of time. */
+/** Stored samples, in order of time. */
 export const standing = (app: TestApp): Promise<Record<string, unknown>[]> =>
   app.sql(`select to_char(at at time zone 'UTC', 'MM-DD HH24:MI:SS.MS') as at, position_m::text as m, thrust_kn as thrust,
     penetration_rate_mm_per_min as rate from machine_sample order by machine_sample.at`);

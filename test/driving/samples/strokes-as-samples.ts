@@ -2,15 +2,15 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { parse } from 'csv-parse/sync';
 
-// What a logger would have noted while published strokes were bored one behind the other. The published table has no times: the
+// What a logger would have recorded while published strokes were bored one after the other. The published table has no times: the
 // times, the waves about its means and the regrips are invented.
 
-/** The open table when it is named, else the twelve rows beside the engineering tests. */
+/** The open table if it is named, otherwise the twelve rows beside the engineering tests. */
 const FILE =
   process.env.OPEN_STROKES_CSV ??
   fileURLToPath(new URL('../../engineering/open-strokes/sample.csv', import.meta.url));
 
-/** Thrust, torque and speed swing by this part of their mean, in whole waves: so the means are those of the table. */
+/** Thrust, torque and speed oscillate by this part of their mean, in whole waves, so that their means are those of the table. */
 const SWING = 0.1;
 const WAVES = 3;
 
@@ -27,7 +27,7 @@ export interface TrueStroke {
   thrustKn: number;
   torqueKnm: number;
   penetrationMmPerRev: number;
-  /** as published, of these means */
+  /** as published, for these means */
   torqueRatio: number;
   regular: boolean;
 }
@@ -59,7 +59,7 @@ export const trueStrokes = (most: number): TrueStroke[] => {
   });
 };
 
-/** What the instruments say at a moment: while boring, or between a stroke and the next. */
+/** The readings at a moment: while boring, or between two strokes. */
 const sampleAt = (atMs: number, strokes: TrueStroke[]): object => {
   const at = new Date(atMs).toISOString();
   const stroke = strokes.find(({ startedAtMs, endedAtMs }) => atMs >= startedAtMs && atMs < endedAtMs);
@@ -89,18 +89,18 @@ const sampleAt = (atMs: number, strokes: TrueStroke[]): object => {
     at,
     positionM: (stroke.fromMm + boredMm) / 1000,
     thrustKn: stroke.thrustKn * wave,
-    torqueKnm: stroke.torqueKnm * (2 - wave), // against the thrust: the means are of each by itself
+    torqueKnm: stroke.torqueKnm * (2 - wave), // opposite to the thrust: each mean is independent
     rotationRpm: rateMmPerMin / stroke.penetrationMmPerRev,
     penetrationRateMmPerMin: rateMmPerMin * wave,
     gripperPressureBar: 285,
   };
 };
 
-/** The samples of the strokes, one every so many seconds, from a minute before the first to a minute after the last. */
+/** The samples of the strokes at this interval, from a minute before the first to a minute after the last. */
 export const samplesOf = (strokes: TrueStroke[], intervalS: number): object[] => {
   const last = strokes.at(-1)?.endedAtMs ?? START_MS;
   const samples: object[] = [];
-  let first = 0; // strokes that are behind are not looked at
+  let first = 0; // past strokes are skipped
   for (let atMs = START_MS - 57_300; atMs < last + 60_000; atMs += intervalS * 1000) {
     while (strokes[first + 1] && (strokes[first + 1]?.startedAtMs ?? 0) <= atMs) first += 1;
     samples.push(sampleAt(atMs, strokes.slice(Math.max(0, first - 1), first + 1)));
@@ -108,11 +108,11 @@ export const samplesOf = (strokes: TrueStroke[], intervalS: number): object[] =>
   return samples;
 };
 
-/** By which part of itself a mean over a stroke may differ from the truth, from samples that far apart. */
+/** Relative error of a mean over a stroke, caused by samples this far apart. */
 export const toleranceOf = ({ startedAtMs, endedAtMs }: TrueStroke, intervalS: number): number => {
   const share = intervalS / ((endedAtMs - startedAtMs) / 1000);
-  // Between samples a straight line stands for the wave: h² max|f″| / 12. To each edge the nearest sample holds, from which the
-  // wave, which begins and ends at its mean, is off by h max|f′| at most. And the edges are found to the second.
+  // Between samples a straight line replaces the wave: h² max|f″| / 12. At each edge the nearest sample is held, from which the
+  // wave, which begins and ends at its mean, differs by at most h max|f′|. And the edges are found to the second.
   const steepest = 2 * Math.PI * WAVES;
   return SWING * (steepest ** 2 / 12 + steepest) * share ** 2 + 1e-4;
 };

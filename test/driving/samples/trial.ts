@@ -13,7 +13,7 @@ export const CLEAN: Instruments = {
   random: () => 0,
 };
 
-/** At 60 mm/min: a millimetre a second. */
+/** At 60 mm/min: one millimetre per second. */
 export const bore = (minutes: number): Phase => ({
   kind: 'bore',
   s: minutes * 60,
@@ -31,7 +31,7 @@ export const SPAN = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z' }
 
 export const at = (time: string): string => `2027-03-01T${time}Z`;
 
-/** A drive of its own for each test, from 1+200 to 2+200. */
+/** A separate drive for each test, from 1+200 to 2+200. */
 export class Trial {
   private count = 0;
 
@@ -87,7 +87,7 @@ export class Trial {
     return this.app.http.put(url).send(shift);
   }
 
-  /** Rows of the test's own drive, whose id stands for $1. */
+  /** Rows of the test's own drive; $1 is its id. */
   sql(query: string): Promise<Record<string, unknown>[]> {
     return this.app.sql(query.replace('$1', `(select id from drive where code = '${this.code}')`));
   }

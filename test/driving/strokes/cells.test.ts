@@ -5,7 +5,7 @@ import { isPastMillimetre, readPosition } from '../../../src/features/driving/st
 const frame = new DriveFrame(-10_000, 30_000, 1);
 
 describe('a position of a table', () => {
-  // 98.6, 66.29 and 73.1 as IEEE 754 sums of 0.1 and 1.7 come out; the open stroke table holds such figures.
+  // 98.6, 66.29 and 73.1 as results of IEEE 754 sums of 0.1 and 1.7; the open stroke table contains such figures.
   it.each([
     ['8.6', 8600],
     ['8.60000', 8600],

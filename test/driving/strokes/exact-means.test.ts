@@ -10,10 +10,10 @@ import { sized } from '../../harness/sizes.js';
 const Exact = Decimal.clone({ precision: 60 });
 
 const BORINGS = 7;
-/** One more than at random: see HARD. */
+/** One more than the random ones: see HARD. */
 const STROKES = sized(8, 60) + 1;
 
-/** Of 7 borings of 8 minutes: as many as the shift has time for. */
+/** With 7 borings of 8 minutes: as many as fit into the shift. */
 const SHIFT_STROKES = 8;
 
 const READINGS = {
@@ -35,7 +35,7 @@ interface Boring {
 
 const reading = (most: number, decimals: number): fc.Arbitrary<number> =>
   fc
-    .integer({ min: 10, max: most * 10 ** decimals }) // the service takes none below 0.000 001
+    .integer({ min: 10, max: most * 10 ** decimals }) // the service accepts none below 0.000 001
     .map((steps) => Number((steps / 10 ** decimals).toFixed(decimals)));
 
 const aBoring = fc.record({
@@ -92,7 +92,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** The float next to the exact mean of a stroke, over its borings that have the reading. */
+/** The float nearest to the exact mean of a stroke, over its borings with the reading. */
 const meanOf = (stroke: number, name: keyof Boring): number | null => {
   const own = borings.filter((boring) => boring.stroke === stroke && boring[name] !== undefined);
   if (own.length === 0) return null;
@@ -122,7 +122,7 @@ it('are the same in the sheet of the shift that bored them whole', async () => {
 });
 
 it('do not depend on the order in which the rows stand, so that as of a moment equals now', async () => {
-  // rows rewritten stand behind the others, in another order than in the history
+  // rewritten rows are stored behind the others, in a different order than in the history
   await app.sql(`begin; set local session_replication_role = replica;
     create temp table kept on commit drop as select * from boring order by from_m desc;
     delete from boring; insert into boring select * from kept; commit`);

@@ -7,7 +7,7 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { csv, TIMED_HEAD, TIMED_MAP, upload } from './tables.js';
 
-// A machine with 50 discs until 10 March 2027, 40 from then on. 12 000 kN make 240 kN a disc, then 300. Discs are rated
+// A machine with 50 discs until 10 March 2027, 40 from then on. 12 000 kN are 240 kN per disc, then 300. Discs are rated
 // 250 kN, then 320: by the old rating the later strokes would be flagged, by the new one the earlier ones would not be.
 
 const P = '/v1/projects/P1';
@@ -54,7 +54,7 @@ beforeAll(async () => {
   expect((await put(FIRST)).status).toBeLessThan(300);
   const { body } = await put({ ...SECOND, validFrom: '2027-03-10' });
   expect(body).toMatchObject({ code: 'M1', validFrom: '2027-03-10', revision: 'B', discCount: 40 });
-  await post('2027-03-09', 'day', 1, '1+200', '1+201.5', 13_000); // 260 kN a disc
+  await post('2027-03-09', 'day', 1, '1+200', '1+201.5', 13_000); // 260 kN per disc
   await post('2027-03-09', 'night', 2, '1+201.5', '1+203', 12_000); // bored on 10 March, in the shift of the 9th: 240
   await post('2027-03-10', 'day', 3, '1+203', '1+204.5', 12_000); // 300
   await post('2027-03-10', 'night', 4, '1+204.5', '1+206', 13_000); // 325
@@ -101,7 +101,7 @@ describe('the data of a machine', () => {
     ]);
     const { body } = await app.http.get(`${P}/drives/N/muck/progress`);
     expect(body.beltCapacityTPerH).toBe('900.000');
-    // on the first day of the new data those before are no longer in force
+    // on the first day of the new data the old ones are no longer in force
     expect(
       await app.sql(
         `select m.belt_capacity_t_per_h::float8 as t from drive d cross join lateral report.machine_at_face(d.id) m where d.code = 'N'`,
@@ -193,7 +193,7 @@ describe('strokes that were accepted', () => {
     expect(await answered({ ...FIRST, ratedDiscLoadKn: '270' })).toEqual(refused);
     expect(await answered({ ...SECOND, validFrom: '2027-03-09' })).toEqual(refused);
     expect(await app.contents()).toBe(before);
-    // What was not given contradicts nothing; a revision after it judges none of it.
+    // A figure that was absent contradicts nothing; a later revision does not affect it.
     expect(await answered({ ...FIRST, ratedTorqueKnm: '3000' })).toMatchObject({ status: 200 });
     expect(await answered({ ...SECOND, discCount: 39, validFrom: '2027-03-10' })).toMatchObject({
       status: 200,
@@ -217,9 +217,9 @@ it('without validFrom they are not replaced unnoticed where later ones stand', a
   const url = `${P}/machines/M2`;
   const send = (body: object) => app.http.put(url).send(body);
   await send(FIRST);
-  expect((await send({ ...FIRST, discCount: 51 })).status).toBe(200); // alone they are what is meant
+  expect((await send({ ...FIRST, discCount: 51 })).status).toBe(200); // the only data are meant
   await send({ ...SECOND, validFrom: '2027-03-10' });
-  // who reads the machine and puts it back without validFrom means the latest
+  // putting the machine back as read, without validFrom, means the latest data
   const { status, body } = await send(SECOND);
   expect([status, body.errors]).toMatchObject([409, [{ pointer: '/revision' }]]);
   const refused = await send({ ...FIRST, discCount: 52 });

@@ -1,4 +1,4 @@
-/** Statistics by plain loops over strokes; none of the service's code takes part. */
+/** Statistics by plain loops over strokes, without the service's code. */
 export interface NaiveStroke {
   fromMm: number;
   toMm: number;
@@ -18,7 +18,7 @@ export interface NaiveStatistic {
   timeWeightedMean: number | null;
 }
 
-/** The value at a share of the way through the sorted sample, by the straight line between its two neighbours. */
+/** The value at a fraction of the sorted sample, interpolated linearly between its two neighbours. */
 const percentile = (sorted: number[], share: number): number => {
   const place = share * (sorted.length - 1);
   const below = Math.floor(place);

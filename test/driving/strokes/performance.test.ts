@@ -3,10 +3,10 @@ import { aShift, at, type ShiftBuilder } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { upload } from './tables.js';
 
-// How each stroke went and what follows it, worked by hand beside each case; rules: docs/calculations.md, a stroke's times.
+// Performance of each stroke and the time to the next, worked by hand beside each case; rules: docs/calculations.md, a stroke's times.
 
 let app: TestApp;
-/** The drive of the case, and its address. */
+/** The drive of the current case, and its address. */
 let drive: string;
 let url: string;
 let cases = 0;
@@ -127,7 +127,7 @@ describe('what follows a stroke', () => {
         .withActivity('MAINT', '07:15', '08:00')
         // after stroke 3: 10 min not booked
         .withStroke(3, '1+203.4', '1+205.1', '08:05', '08:35')
-        // stroke 4 pauses; what is booked as regripping within it lies between no strokes
+        // stroke 4 pauses; regripping booked within it is not between strokes
         .withStroke(4, '1+205.1', '1+206', '08:45', '09:00')
         .withActivity('REGRIP', '09:00', '09:02')
         .withStroke(4, '1+206', '1+206.8', '09:10', '09:25')
@@ -196,7 +196,7 @@ describe('a stroke of which a part has no times', () => {
         .withActivity('REGRIP', '06:30', '06:40')
         .withStroke(2, '1+201.7', '1+203.4', '06:40', '07:10'),
     );
-    // 0.7 m in half an hour; when stroke 1 began is not known.
+    // 0.7 m in half an hour; the start of stroke 1 is unknown.
     expect(await column('timedPenetrationRateMPerH', 'cycleMinutes', 'regripMinutes')).toEqual([
       [1, 1.4, null, null],
       [2, 3.4, null, null],

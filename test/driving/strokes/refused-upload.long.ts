@@ -177,7 +177,7 @@ describe('an upload is refused, the fault named, for', () => {
     const map = JSON.stringify(MAP);
     expect(await pointers(post().field('map', map))).toEqual([422, '/file']);
     expect(await pointers(post().field('map', map).field('file', csv()))).toEqual([422, '/file']);
-    // without a map the headings are not all names of fields
+    // without a map, not all headings are names of fields
     expect(await pointers(post().attach('file', Buffer.from(csv()), 'a.csv'))).toEqual([
       422,
       '/file',

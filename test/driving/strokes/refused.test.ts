@@ -37,7 +37,7 @@ afterEach(async () => expect(await app.contents()).toBe(before));
 const rows = (...more: string[]): Upload => ({ file: csv(more) });
 const timed = (...more: string[]): Upload => ({ file: csv(more, TIMED_HEAD), map: TIMED_MAP });
 
-/** So small a penetration that the field penetration index is beyond all numbers. */
+/** A penetration so small that the field penetration index overflows. */
 const tiny: Upload = {
   file: csv(['1,0,1.7,9000,1e-320'], `${HEAD},p`),
   map: { ...MAP, penetrationMmPerRev: 'p' },

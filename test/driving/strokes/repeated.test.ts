@@ -172,7 +172,7 @@ describe('a table that replaces', () => {
     await postShift();
     const halves = ['0,0,0.8,', '1,0.8,1.7,', ...ROWS.slice(1)];
     const report = await taken({ file: csv(halves), fields });
-    expect([counts(report), report.updated]).toEqual([[1, 2, 0, 0, '5.100'], 1]); // 0 is new, 1 is another
+    expect([counts(report), report.updated]).toEqual([[1, 2, 0, 0, '5.100'], 1]); // 0 is new, 1 has changed
     expect((await strokes()).map(([number]: [number]) => number)).toEqual([0, 1, 2, 3, 4]);
     const [shift] = await app.sql('select stroke_number from boring where shift_id is not null');
     expect(shift).toEqual({ stroke_number: 4 });
@@ -317,7 +317,7 @@ describe('a table of a list or of a template', () => {
 
 describe('with mode valid-rows', () => {
   it('the others are written; a row is judged beside those that are', async () => {
-    // 2 meets 1 and is refused; 3 would lie behind 2 by number, and beside 1 alone it does not
+    // 2 overlaps 1 and is refused; 3 would conflict with 2 by number, but not with 1 alone
     const file = csv(['1,0,1.7,', '9,1.6,3.4,', '2,3.4,5.1,', 'x,5.1,6.8,']);
     const report = await taken({ file, fields: { mode: 'valid-rows' } });
     expect([counts(report), report.rows.map(({ outcome }: { outcome: string }) => outcome)]).toEqual([

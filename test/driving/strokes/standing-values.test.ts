@@ -6,8 +6,8 @@ import { boredDay } from '../../builders/days.js';
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A record that was written before power and torque penetration index were stored, with a shift that is countersigned:
-// the values are filled in once, and stand as the rest of the shift does.
+// A record written before power and torque penetration index were stored, with a countersigned shift: the values are filled in once, and are
+// then protected like the rest of the shift.
 
 let app: TestApp;
 

@@ -46,7 +46,7 @@ const of = (list: Statistic[], quantity: string): Statistic => {
   return found;
 };
 
-/** Within a billionth: sums of the same numbers in another order. */
+/** Within a billionth: sums of the same numbers in a different order. */
 const near = (value: unknown): unknown =>
   typeof value === 'number' ? expect.closeTo(value, 9 - Math.ceil(Math.log10(Math.abs(value) + 1))) : value;
 
@@ -65,7 +65,7 @@ describeOnce('the statistics of the open stroke table', () => {
       const fromMm = Math.round(Number(row['tunnellength stroke start [m]']) * 1000);
       const nextMm = Math.round(Number(published[index + 1]?.['tunnellength stroke start [m]']) * 1000);
       const endMm = Math.round(Number(row['tunnellength stroke end [m]']) * 1000);
-      // as the import closes a gap of a centimetre
+      // because the import closes a gap of a centimetre
       return { fromMm, toMm: nextMm - endMm === 10 ? nextMm : endMm, values: { x: Number(row[name]) } };
     });
 
@@ -88,7 +88,7 @@ describeOnce('the statistics of the open stroke table', () => {
         expect(strokeCount).toBe(OPEN_TABLE.strokes);
         return mean;
       });
-      // Of the whole table, as published by its authors; of the twelve rows, added up here.
+      // For the whole table, as published by its authors; for the twelve rows, added up here.
       const expected = whole
         ? [9.6167, 10_406.23, 1651.75, 0.49633]
         : [
@@ -99,7 +99,7 @@ describeOnce('the statistics of the open stroke table', () => {
           ];
       const digits = [4, 2, 2, 5];
       for (const [index, value] of expected.entries()) expect(found[index]).toBeCloseTo(value, digits[index]);
-      // No friction is agreed: thrust per disc is the 50th part. Rate: 6 rpm throughout, p·6·60/1000.
+      // No friction is agreed: thrust per disc is one fiftieth. Rate: 6 rpm throughout, p·6·60/1000.
       const [penetration = NaN, thrust = NaN, torque = NaN] = found;
       expect(of(list, 'thrust_per_disc_kn').mean).toBeCloseTo(thrust / 50, 8);
       expect(of(list, 'penetration_rate_m_per_h').mean).toBeCloseTo(penetration * 0.36, 8);
@@ -244,7 +244,7 @@ describe('statistics of any strokes', () => {
 
   const iso = (minutes: number): string => new Date(ORIGIN + minutes * 60_000).toISOString();
 
-  /** The strokes with what the definitions make of them. */
+  /** The strokes with their values by definition. */
   const placed = (strokes: TrialStroke[]): NaiveStroke[] => {
     let [mm, minutes] = [0, 0];
     const list = strokes.map((stroke): NaiveStroke => {

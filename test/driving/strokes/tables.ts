@@ -11,10 +11,10 @@ const nearby = path('../../../../shared/data/open-strokes/strokes-a.csv');
 const whole = process.env.OPEN_STROKES_CSV ?? (existsSync(nearby) ? nearby : undefined);
 
 /**
- * The open stroke table (Erharter et al., MIT licence, doi 10.1007/s00603-025-04542-4): the whole file when it is at
- * hand, else the twelve published rows beside the engineering tests. The counts are the authors' own. The metres are
- * added up by hand from the two columns of positions, a centimetre closed where the next stroke follows: of the twelve
- * only stroke 0 does, so 1.70 + 10 × 1.69 + 0.40.
+ * The open stroke table (Erharter et al., MIT licence, doi 10.1007/s00603-025-04542-4): the whole file if it is available, otherwise the
+ * twelve published rows beside the engineering tests. The counts are the authors' own. The metres are added up by hand from the two
+ * columns of positions, with a gap of a centimetre closed where the next stroke follows: of the twelve rows only stroke 0, so
+ * 1.70 + 10 × 1.69 + 0.40.
  */
 export const OPEN_TABLE = whole
   ? { file: whole, strokes: 589, metres: '1000.000', mean: [473, 116], median: [464, 125], closed: 588 }
@@ -27,7 +27,7 @@ export const OPEN_TABLE = whole
       closed: 1,
     };
 
-/** The rows of the open table as they are published, text by text. */
+/** The rows of the open table as published, as text. */
 export const publishedRows = (): Record<string, string>[] =>
   parse(readFileSync(OPEN_TABLE.file), { columns: true, bom: true });
 
@@ -55,11 +55,11 @@ export interface Upload {
   file?: string | Buffer;
   map?: object | string;
   fields?: Record<string, string>;
-  /** of the list of strokes of the drive */
+  /** address of the list of strokes of the drive */
   url?: string;
 }
 
-/** Sends a table as a browser or curl does. */
+/** Uploads a table as a browser or curl does. */
 export const upload = (
   { http }: TestApp,
   { file = csv(), map = MAP, fields = {}, url = STROKES }: Upload = {},
@@ -75,7 +75,7 @@ export const upload = (
 
 export type RefusedCase = [name: string, sent: Upload, pointer: string, detail: string | RegExp];
 
-/** Sends a table that must be refused with a problem that reports this fault at this place. */
+/** Uploads a table and expects a problem with this fault at this place. */
 export const expectFault = async (
   app: TestApp,
   sent: Upload,

@@ -41,12 +41,12 @@ export const boltsPerMetre = (
 };
 
 /**
- * How many stand at a spacing on a length, one at each end that falls on it: ⌊l / s⌋ + 1; bolts of a row on an open arc,
- * or rows on an interval. Lengths count in whole millimetres, so that 0.3 m at 0.1 m is four.
+ * Number of bolts at a spacing on a length, with one at each end: ⌊l / s⌋ + 1; bolts of a row on an open arc, or rows on an
+ * interval. Lengths count in whole millimetres, so that 0.3 m at 0.1 m is four.
  * @param lengthM   length, ≥ 0 [m]
  * @param spacingM  distance from one to the next, ≥ 0.001 [m]
  * @throws RangeError when an input is outside its range.
- * Source: by definition. A whole ring has one less: its last bolt would stand on its first.
+ * Source: by definition. A whole ring has one fewer: its last bolt would coincide with its first.
  */
 export const numberAtSpacing = (lengthM: number, spacingM: number): number => {
   requireZeroOrMore({ lengthM });
@@ -57,7 +57,7 @@ export const numberAtSpacing = (lengthM: number, spacingM: number): number => {
 };
 
 /**
- * Number in rows that alternate between two numbers, as staggered rows do; equal numbers: rows that do not.
+ * Number of bolts in rows that alternate between two numbers, as staggered rows do; equal numbers: uniform rows.
  * @param rowCount  rows, the first one with the first number, a whole number > 0
  * @param first     bolts in the first, third, … row, a whole number > 0
  * @param second    bolts in the second, fourth, … row, a whole number > 0
@@ -70,7 +70,7 @@ export const numberInRows = (rowCount: number, first: number, second: number): n
 };
 
 /**
- * Length of so many bolts, spiles or segments: n · l. [m]
+ * Total length of bolts, spiles or segments: n · l. [m]
  * @param number   how many, ≥ 0
  * @param lengthM  length of one, > 0 [m]
  * @throws RangeError when an input is outside its range.

@@ -75,7 +75,7 @@ export const measuredRebound = (placedVolumeM3: number, deliveredVolumeM3: numbe
  * @param reboundPercent     part of it that fell off, 0 ≤ r < 100 [%]
  * @param areaM2             area sprayed, > 0 [m²]
  * @throws RangeError when an input is outside its range.
- * Source: by definition. It is a mean with what fills hollows: no proof of a least thickness.
+ * Source: by definition. A mean that includes filled hollows: no proof of a minimum thickness.
  */
 export const meanThickness = (deliveredVolumeM3: number, reboundPercent: number, areaM2: number): number => {
   requireZeroOrMore({ deliveredVolumeM3 });

@@ -4,7 +4,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import type { Body } from './trial.js';
 
-// Drive N runs from 1+200 to 2+200, S against it. The borings and notes of a test stand in its own drive.
+// Drive N runs from 1+200 to 2+200, S against it. Each test puts its borings and notes in its own drive.
 
 let app: TestApp;
 let service: pg.Client;
@@ -277,7 +277,7 @@ describe('by SQL, as the service', () => {
 describe('baseline against encountered', () => {
   // Against the chainage, 30 m driven. Baseline: 20 m A, 10 m B, then C. Noted: A 0–12, B 12–18, nothing, C 24–30.
   // Decided: B 10–14 agreed, A 16–20 disputed, A 28–40 proposed.
-  // Rules: A 0–10 noted, B 10–14 agreed, B 14–16 and 16–18 noted, – 18–24, C 24–28 and 28–30 noted; A 16–20 and 28–30 is contested.
+  // Governing: A 0–10 noted, B 10–14 agreed, B 14–16 and 16–18 noted, – 18–24, C 24–28 and 28–30 noted; A 16–20 and 28–30 is contested.
   const met = `${url('MET')}/baselines/B/encountered`;
   let moment: string;
 
@@ -328,7 +328,7 @@ describe('baseline against encountered', () => {
       'disputedM',
       'proposedM',
       'notedM',
-      'draftM', // the shift is a draft: all that is noted
+      'draftM', // the shift is a draft, so all notes are
       'wholeBaselineM',
     ];
     expect((body.classes as Body[]).map((one) => line(one, figures))).toEqual([
@@ -337,7 +337,7 @@ describe('baseline against encountered', () => {
       'C 0.000 6.000 6.000 0.000 0.000 0.000 2.000 6.000 6.000 970.000',
       '- 0.000 6.000 6.000 0.000 0.000 2.000 0.000 0.000 0.000 0.000',
     ]);
-    // 20 and 10, and 10, 8, 6 and 6 of 30: cut off 66.6666, 33.3333; 33.3333, 26.6666, 20, 20
+    // 20 and 10, and 10, 8, 6 and 6 of 30: rounded down 66.6666, 33.3333; 33.3333, 26.6666, 20, 20
     const percent = ['groundClass', 'baselinePercent', 'encounteredPercent'];
     expect((body.classes as Body[]).map((one) => line(one, percent))).toEqual([
       'A 66.6667 33.3333',

@@ -3,7 +3,7 @@ import type { Office } from '../../harness/office.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { BOTH, type Body, type Parties, REASON, startParties } from './parties.js';
 
-// What the database holds of class decisions, whatever statement is sent, and what is missing of them.
+// Rules of class decisions enforced by the database, whatever statement is sent, and lengths without a decision.
 
 let app: Office;
 let service: pg.Client;

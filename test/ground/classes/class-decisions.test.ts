@@ -1,7 +1,7 @@
 import type { Office } from '../../harness/office.js';
 import { BOTH, type Body, type Parties, REASON, startParties, told } from './parties.js';
 
-// From proposed to agreed or disputed to withdrawn, by who may.
+// From proposed to agreed or disputed to withdrawn, by those who may.
 
 let app: Office;
 let put: Parties['put'];
@@ -17,7 +17,7 @@ afterAll(() => app.close());
 
 let metres = 0;
 
-/** A length that no other decision has. */
+/** A length without any other decision. */
 const fresh = (groundClass = 'A'): Body => {
   metres += 2;
   return { from: `1+${200 + metres}`, to: `1+${202 + metres}`, groundClass };
@@ -25,7 +25,7 @@ const fresh = (groundClass = 'A'): Body => {
 
 let numbers = 100;
 
-/** A decision that gina proposed. */
+/** A decision proposed by gina. */
 const proposed = async (body: Body = fresh(), drive = 'N'): Promise<number> => {
   numbers += 1;
   const answer = await put('gina', numbers, body, {}, drive);
@@ -89,7 +89,7 @@ describe('a class decision', () => {
     const tags = [first, agreed, withdrawn].map((answer) => answer.body.etag);
     expect(new Set(tags).size).toBe(3);
     expect([agreed, withdrawn].map((answer) => answer.headers['etag'])).toEqual(tags.slice(1));
-    // its place is free, its number is not
+    // its place can be reused, its number cannot
     expect(told(await put('gina', 1, { ...body, remark: 'anew' }, { 'If-Match': tags[2] }))).toEqual([
       409,
       'class decision 1 is withdrawn: make another',
@@ -141,11 +141,14 @@ describe('a class decision', () => {
     const refused = await step('boris', number, 'agree', { contractorRepresentative: '  ' });
     expect([refused.status, refused.body.errors]).toEqual([
       422,
-      ['contractor', 'employer'].map((party) =>
+      [
+        ['contractorRepresentative', 'contractor'],
+        ['employerRepresentative', 'client'],
+      ].map(([field, party]) =>
         expect.objectContaining({
           in: 'body',
-          pointer: `/${party}Representative`,
-          detail: `class decision ${number} needs the representatives of both parties to be agreed: give ${party}Representative, the representative of the ${party}`,
+          pointer: `/${field}`,
+          detail: `class decision ${number} needs the representatives of both parties to be agreed: give ${field}, the representative of the ${party}`,
         }),
       ),
     ]);
@@ -266,7 +269,7 @@ describe('a class decision', () => {
         '2+175 to 2+162.5 overlaps class decision 12 (A, agreed), 2+170.000 to 2+160.000: 7.500 m twice',
       ],
     ]);
-    expect((await put('gina', 13, body('2+160', '2+150'), {}, 'S')).status).toBe(201); // touching is not meeting
+    expect((await put('gina', 13, body('2+160', '2+150'), {}, 'S')).status).toBe(201); // touching is not overlapping
     await step('clara', 12, 'withdraw', REASON, 'S');
     expect((await put('gina', 14, body('2+170', '2+162.5'), {}, 'S')).status).toBe(201);
     const moved = { ...body('2+180', '2+165') };

@@ -24,7 +24,7 @@ const lines = (result: Body, fields: string[]): string[] =>
 
 describe('mid-drive, classes and items over one horizon', () => {
   // 1000 m; the baseline has A to 600 m at 12 m/d and B beyond at 6 m/d, of 24 h: 2 h/m and 4 h/m. Countersigned to 500 m, of which 400 m
-  // were A and 100 m B. Bolts 0.1 h, 4000 tendered, 2300 set; probe holes 0.05 h/m, 1000 m tendered, 450 m drilled. A draft bores on to 600 m, with
+  // were A and 100 m B. Bolts 0.1 h, 4000 tendered, 2300 installed; probe holes 0.05 h/m, 1000 m tendered, 450 m drilled. A draft bores on to 600 m, with
   // 700 bolts and a hole of 60 m. To date half the drive counts: 2000 bolts and 500 m of holes were due.
   let url: string;
   const FIELDS = ['code', 'tenderedToDateBy', 'wholeTenderedQuantity', 'tenderedQuantity', 'actualQuantity'];
@@ -136,8 +136,8 @@ describe('mid-drive, classes and items over one horizon', () => {
   });
 
   it('a note of the ground counts once its shift is countersigned', async () => {
-    // 20 m countersigned without a class, A by the baseline at 2 h/m. A later shift notes 10 m of B (4 h/m) and 10 m of C, an item of 1 h/m:
-    // as a draft it moves nothing, countersigned 20 · 2 = 40 h become 10 · 4 + 10 · 1 = 50 h.
+    // 20 m countersigned without a class, A by the baseline at 2 h/m. A later shift notes 10 m of B (4 h/m) and 10 m of C, an item with 1 h/m:
+    // as a draft it changes nothing, countersigned 20 · 2 = 40 h become 10 · 4 + 10 · 1 = 50 h.
     const place = await aTrial(app, 'NOTE', 1000, 20);
     await app.http.put('/v1/projects/P1/ground-classes/C').send({ description: 'Poor rock' });
     const intervals = [

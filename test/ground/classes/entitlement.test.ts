@@ -57,7 +57,7 @@ describe('equivalent time', () => {
   let moment: string;
 
   beforeAll(async () => {
-    url = await aTrial(app, 'HOURS', 1000, 1000); // through: all that was tendered is due
+    url = await aTrial(app, 'HOURS', 1000, 1000); // completed: everything tendered is due
     const drive = `(select id from drive where code = 'HOURS')`;
     // 15,000 bolts and 2,600 m³ in two zones; 60 holes of 70 m; 58 shifts of 12 h and one of 4 h, all of grouting
     await app.sql(`begin; select set_config('drivebook.actor', 'anna', true);
@@ -160,7 +160,7 @@ describe('equivalent time', () => {
   });
 
   it('is rounded once, at the end: thirds of an hour do not add up their roundings', async () => {
-    // twice 0.00005 h would round up twice
+    // 0.00005 h twice would be rounded up twice
     const items = [
       { code: 'a', source: 'support_item', reference: 'RIB', hoursPerUnit: '0.00005', tenderedQuantity: '1' },
       {
@@ -183,7 +183,7 @@ describe('equivalent time', () => {
 });
 
 describe('time by the class rates of a baseline', () => {
-  // 4000 m of class A at 15 m/d and 1000 m of B at 6 m/d; met 3600 m and 1400 m (by hand): 433.333 → 473.333 d, +40.0 d.
+  // 4000 m of class A at 15 m/d and 1000 m of B at 6 m/d; encountered 3600 m and 1400 m (by hand): 433.333 → 473.333 d, +40.0 d.
   const baseline = async (url: string): Promise<void> => {
     const intervals = [
       { from: '0', to: '4000', groundClass: 'A', advanceRateMPerD: '15' },

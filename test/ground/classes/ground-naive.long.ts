@@ -16,7 +16,7 @@ import {
 } from './naive-ground.js';
 import { runs } from '../../harness/sizes.js';
 
-// The figures of class and baseline against a second implementation that looks at every cell of the drive: test/ground/classes/naive-ground.ts.
+// The figures of class and baseline against a second implementation that checks every cell of the drive: test/ground/classes/naive-ground.ts.
 
 let app: TestApp;
 
@@ -31,7 +31,7 @@ afterAll(() => app.close());
 const START_M = 1200.123;
 let drives = 0;
 
-/** Puts a world into its own drive, past the rules of who may; its code. */
+/** Writes a world into its own drive, bypassing the rules on permissions; returns its code. */
 const lay = async ({ direction, face, notes, decisions, baseline }: World): Promise<string> => {
   drives += 1;
   const code = `T${drives}`;
@@ -149,7 +149,7 @@ it('are those found cell by cell', async () => {
           [code],
         ),
       ).toEqual(naiveAgainst(world));
-      // chainage, sums and percentages, said once more of the whole
+      // chainage, sums and percentages, recomputed for the whole
       const [sums] = await app.sql<{ [name: string]: string | null }>(
         `select sum(s.length_m)::text as strip, min(s.number || ' ' || s.from_chainage_m) as first,
           (select sum(length_m)::text from report.baseline_cross('P1', $1, 'B')) as "cross",

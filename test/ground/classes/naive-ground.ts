@@ -2,7 +2,7 @@ import fc from 'fast-check';
 
 /**
  * A drive as an array of cells: what is noted, decided and expected in each. Intervals are whole cells, so every figure is found by
- * looking at each cell; nothing here is taken from the views.
+ * checking each cell; nothing here uses the views.
  */
 
 /** Length of a cell. [mm] */
@@ -45,7 +45,7 @@ const piece = fc.record({
   state: fc.constantFrom('proposed', 'agreed', 'agreed', 'disputed', 'withdrawn'),
 });
 
-/** Laid one after the other; a withdrawn one takes no place. */
+/** Laid one after the other; a withdrawn one occupies no place. */
 const laid = (pieces: (typeof piece extends fc.Arbitrary<infer T> ? T : never)[]) => {
   let at = 0;
   return pieces.flatMap(({ gap, length, ...rest }, index) => {
@@ -95,7 +95,7 @@ const cellsOf = ({ notes, decisions, baseline: expected }: World): Cell[] =>
     };
   });
 
-/** The decision that rules nothing, as it is not agreed. */
+/** The decision that does not govern because it is not agreed. */
 const contestedOf = ({ decision }: Cell): Decision | undefined =>
   decision?.state === 'agreed' ? undefined : decision;
 
@@ -104,7 +104,7 @@ const governingOf = ({ note, decision }: Cell): { groundClass: GroundClass; basi
     ? { groundClass: decision.groundClass, basis: 'agreed' }
     : note && { groundClass: note.groundClass, basis: 'noted' };
 
-/** What cuts the governing class: notes below an agreed decision do not. */
+/** What divides the governing class: notes below an agreed decision do not. */
 const governingSource = ({ note, decision }: Cell): string =>
   decision?.state === 'agreed' ? `d${decision.number}` : `n${note?.from} d${decision?.number}`;
 
@@ -113,7 +113,7 @@ const contestedWords = (cell: Cell): string => {
   return contested ? `${contested.number} ${contested.state} ${contested.groundClass}` : '- - -';
 };
 
-/** The longest runs of cells that have the same source. */
+/** The longest runs of cells with the same source. */
 const runs = <T>(
   cells: Cell[],
   source: (cell: Cell) => T,
@@ -156,7 +156,7 @@ export const naiveGaps = (world: World): string[] =>
 
 const ends = (intervals: Interval[]): number[] => intervals.flatMap(({ from, to }) => [from, to]);
 
-/** The driven part, cut at all of these. */
+/** The driven part, divided at all of these. */
 const tiles = (world: World, cuts: number[]): { from: number; to: number; cell: Cell }[] => {
   const cells = cellsOf(world);
   const places = [...new Set([0, ...cuts.filter((cut) => cut < world.face), world.face])].sort(
@@ -187,7 +187,7 @@ export const naiveStrip = (world: World): string[] =>
     ].join(' ');
   });
 
-/** Rows of baseline_strip, by the cuts of what rules alone: notes below an agreed decision cut nothing. */
+/** Rows of baseline_strip, divided by what governs: notes below an agreed decision divide nothing. */
 export const naiveBaselineStrip = (world: World): string[] => {
   const governing = runs(cellsOf(world), governingSource);
   let [same, other, none] = [0, 0, 0];

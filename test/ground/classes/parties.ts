@@ -6,11 +6,11 @@ export type Body = Record<string, unknown>;
 
 const ROLES = { gina: 'geologist', boris: 'engineer', clara: 'engineer', quinn: 'qs', vera: 'viewer' };
 
-/** Who spoke for the parties. */
+/** The representatives of the parties. */
 export const BOTH = { contractorRepresentative: 'C. Contractor', employerRepresentative: 'E. Employer' };
 export const REASON = { reason: 'Größe misread' };
 
-/** The office in which classes are decided, with drive N, drive S against the chainage, and drive EMPTY. */
+/** The project in which classes are decided, with drive N, drive S against the chainage, and drive EMPTY. */
 export interface Parties {
   office: Office;
   url(drive?: string): string;
@@ -22,12 +22,12 @@ export interface Parties {
     drive?: string,
   ): supertest.Test;
   get(number: number, drive?: string): supertest.Test;
-  /** Agrees, disputes or withdraws, by the tag that stands. */
+  /** Agrees, disputes or withdraws, with the current tag. */
   step(who: string, number: number, what: string, body?: Body, drive?: string): Promise<supertest.Response>;
 }
 
 /**
- * Gina is the geologist, boris and clara are engineers, who may propose and agree; quinn is the QS, vera only looks, olga is the
+ * Gina is the geologist, boris and clara are engineers, who may propose and agree; quinn is the QS, vera is a viewer, olga is the
  * administrator.
  */
 export const startParties = async (): Promise<Parties> => {

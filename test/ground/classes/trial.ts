@@ -2,7 +2,7 @@ import type { TestApp } from '../../harness/app.js';
 
 export type Body = Record<string, unknown>;
 
-/** A shift of one hour of boring and eleven of maintenance, countersigned by another unless it stays a draft. */
+/** A shift with one hour of boring and eleven of maintenance, countersigned by another person unless it stays a draft. */
 export const bored = (
   app: TestApp,
   drive: string,
@@ -32,11 +32,11 @@ export const bored = (
     ${state === 'draft' ? '' : `update shift set state = 'submitted' where id = (select id from booked); ${COUNTERSIGN('(select id from booked)')}`}
     commit`);
 
-/** Somebody other than who posted them countersigns shifts. */
+/** Somebody other than the poster countersigns shifts. */
 export const COUNTERSIGN = (ids: string): string =>
   `select set_config('drivebook.actor', 'boris', true); update shift set state = 'countersigned' where id in ${ids};`;
 
-/** A drive of a length, driven so far in a countersigned shift, with decisions agreed by another. */
+/** A drive of this length, driven this far in a countersigned shift, with decisions agreed by another person. */
 export const aTrial = async (
   app: TestApp,
   drive: string,

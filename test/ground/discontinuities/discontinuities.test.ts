@@ -2,7 +2,7 @@ import { poleOf } from '../../../src/engineering/orientation.js';
 import { app, drive, url, ownDrives, DRIVES, toDrive } from '../../harness/own-drives.js';
 import { joint, sets, sheet, type Row } from './sheet.js';
 
-// Discontinuities as mapped, one by one and by the sheet.
+// Discontinuities as mapped, one by one and by sheet.
 
 const put = (name: string, body: object) => app.http.put(`${url}/discontinuities/${name}`).send(body);
 const listed = async (query = ''): Promise<string[]> =>
@@ -127,7 +127,7 @@ describe('a discontinuity', () => {
     const places = ['1+200', '1+210', '1+210', '1+220', '2+200'];
     await sheet(['S', 'B', 'A', 'C', 'E'].map((name, index) => ({ name, ...joint(places[index], 10, 10) })));
     expect(await listed()).toEqual(['S', 'A', 'B', 'C', 'E']);
-    // half open along the drive, closed at its very end; either end may come first
+    // half open along the drive, closed at its end; the ends may be given in either order
     expect(await listed('?from=1%2B210&to=1%2B220')).toEqual(['A', 'B']);
     expect(await listed('?from=1+220&to=1+210')).toEqual(['A', 'B']);
     expect(await listed('?from=1+220')).toEqual(['C', 'E']);

@@ -2,25 +2,25 @@ import { planeOf, poleOf } from '../../../src/engineering/orientation.js';
 import { app, drive, url, ownDrives } from '../../harness/own-drives.js';
 import { joint, sets, sheet } from './sheet.js';
 
-// What the discontinuities of a set make together: worked by hand beside each case, and by trying.
+// Mean and shape of sets of discontinuities: worked by hand beside each case, and by search.
 
 ownDrives('J');
 
 describe('the sets', () => {
   it('have mean, eigenvalues and concentration of their poles, and means of what was given', async () => {
     await sheet([
-      // straddles the level: mean pole in the middle of 1° below and 2° above, R = 2 cos 1.5°
+      // on both sides of horizontal: mean pole in the middle of 1° below and 2° above, R = 2 cos 1.5°
       {
         name: 'A',
         ...joint('1+201', 89, 0, { set: 'J1', spacingM: '0.2', apertureMm: '1', seepage: 'dry' }),
       },
       { name: 'B', ...joint('1+202', 88, 180, { set: 'J1', spacingM: '0.5', seepage: 'wet' }) },
-      // three times the same
+      // three equal ones
       ...[1, 2, 3].map((n) => ({
         name: `C${n}`,
         ...joint('1+203', 30, 120, { set: 'S0', persistenceM: String(n) }),
       })),
-      // no set: their mean would say nothing
+      // no set: their mean would be meaningless
       { name: 'X', ...joint('1+204', 10, 10, { spacingM: '3' }) },
       { name: 'Y', ...joint('1+205', 70, 100) },
     ]);
@@ -60,7 +60,7 @@ describe('the sets', () => {
     });
     expect(none).toMatchObject({ set: null, count: 2, meanSpacingM: '3.000', spacingCount: 1 });
     expect(none).toMatchObject({ meanDipDeg: null, resultant: null });
-    // a part: half open, so Y at its end is out
+    // a part: half open, so Y at its end is excluded
     expect((await sets('?from=1+202&to=1+205')).map(({ set, count }) => [set, count])).toEqual([
       ['J1', 1],
       ['S0', 3],
@@ -126,7 +126,7 @@ describe('the sets', () => {
         set: 'J',
       }),
     }));
-    /** As they stood, but elsewhere on the disk. */
+    /** Unchanged, but stored elsewhere on disk. */
     const rewrite = async (some: typeof planes): Promise<void> => {
       await sheet(some.map((plane) => ({ ...plane, dipDeg: '1' })));
       expect((await sheet(some.toReversed())).status).toBe(200);

@@ -4,7 +4,7 @@ import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { xmlFault } from './xml.js';
 
-// The drawing: centre 300, 360, radius 220; where the marks stand, worked by hand.
+// The drawing: centre 300, 360, radius 220; positions of the marks worked by hand.
 
 let app: TestApp;
 const url = '/v1/projects/P1/drives/N';
@@ -47,7 +47,7 @@ const net = async (query = '') => {
   return { ...answer, svg: String(answer.body), type: answer.headers['content-type'] as string };
 };
 
-/** Where the mark of a pole stands, by its name. */
+/** Position of a pole's mark, by its name. */
 const placeOf = (svg: string, name: string): number[] => {
   const found = new RegExp(`translate\\(([\\d.]+) ([\\d.]+)\\) scale\\(4\\)"><title>${name} `).exec(svg);
   return (found ?? []).slice(1).map(Number);

@@ -1,7 +1,7 @@
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A sheet of discontinuities as CSV, as geologists keep it.
+// A geologist's sheet of discontinuities as CSV.
 
 let app: TestApp;
 const URL = '/v1/projects/P1/drives/N/discontinuities';

@@ -1,6 +1,6 @@
 import { SaxesParser } from 'saxes';
 
-/** The first fault that keeps a document from being well-formed XML; undefined: none. */
+/** The first fault in a document that is not well-formed XML; undefined: none. */
 export const xmlFault = (document: string): string | undefined => {
   const faults: string[] = [];
   const parser = new SaxesParser();

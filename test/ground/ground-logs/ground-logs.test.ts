@@ -220,7 +220,7 @@ describe('a ground log', () => {
       ],
     ]);
     expect(await app.contents()).toBe(before);
-    await putLog(app, 'A', { ...LOG, from: '1+205' }); // its own place is free
+    await putLog(app, 'A', { ...LOG, from: '1+205' }); // its own place does not conflict
   });
 
   it('is answered as of a moment', async () => {

@@ -20,7 +20,7 @@ export const RMR_INPUT = {
   orientation: 'fair',
 };
 
-/** A log with all that Q and RMR need. */
+/** A log with all inputs of Q and RMR. */
 export const LOG = {
   from: '1+210',
   to: '1+220',

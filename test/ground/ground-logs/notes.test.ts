@@ -2,7 +2,7 @@ import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { LOG, putLog, Q_INPUT, RMR_INPUT, URL } from './logs.js';
 
-// What the notes of the published tables make of a log: adjustments by name, ranges, proposals of R6, rows that exclude each other.
+// The notes of the published tables: named adjustments, ranges, proposals for R6, rows that exclude each other.
 
 let app: TestApp;
 

@@ -21,7 +21,7 @@ const DETAILED = {
   weathering: 'fresh',
 };
 
-/** [what is wrong, the log, where the fault lies, what it says] */
+/** [what is wrong, the log, where the fault is, expected message] */
 const FAULTS: [string, object, string, string | RegExp][] = [
   [
     'a place without length',

@@ -7,7 +7,7 @@ let app: TestApp;
 
 const SOUTH = '/v1/projects/P1/drives/S';
 
-/** Bored to 50 m; logs over [2, 12) by both, [12, 20) by Q, [20, 24) by none, [40, 60) by RMR, partly ahead of the face. */
+/** Bored to 50 m; logs over [2, 12) with both ratings, [12, 20) with Q, [20, 24) with neither, [40, 60) with RMR, partly ahead of the face. */
 beforeAll(async () => {
   app = await startApp();
   await aProject(app);
@@ -33,7 +33,7 @@ const cells = (rows: Row[], ...names: string[]): unknown[][] =>
   rows.map((row) => names.map((name) => row[name]));
 
 describe('metres by class', () => {
-  // By hand, of 50 m: Q good 10 + 8, not rated 4 + 10, not logged 2 + 16; RMR II 10, III 10, not rated 8 + 4, not logged 18.
+  // By hand, for 50 m: Q good 10 + 8, not rated 4 + 10, not logged 2 + 16; RMR II 10, III 10, not rated 8 + 4, not logged 18.
   it('sum to the driven length with what is not rated and not logged', async () => {
     const { body } = await app.http.get(`${URL}/rock-mass`);
     expect(

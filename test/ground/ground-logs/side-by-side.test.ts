@@ -2,14 +2,14 @@ import { aShift } from '../../builders/shift.js';
 import { type Parties, startParties } from '../classes/parties.js';
 import { LOG, Q_INPUT, RMR_INPUT } from './logs.js';
 
-// Several logs at one place: by face of the opening and by party. Which one counts is agreed by two, or follows a stated rule.
+// Several logs at one place: by face of the opening and by party. Which one counts is agreed by two people, or follows a stated rule.
 
 type Row = Record<string, unknown>;
 
 let parties: Parties;
 let url: string;
 
-/** The contractor's log of the face and the supervisor's of the crown, 5 m of which they share: bored to 50 m. */
+/** The contractor's log of the face and the supervisor's of the crown, which overlap by 5 m: bored to 50 m. */
 const FACE = { ...LOG, mappedFor: 'contractor', q: Q_INPUT, rmr: RMR_INPUT }; // [10, 20): Q 13.33 good, RMR 69 II
 const CROWN = {
   ...LOG,
@@ -108,7 +108,7 @@ it('which log rules is proposed by one and agreed by another, for a reason', asy
   expect((await step('gina', 'FACE', 'agree')).status).toBe(403); // geologists propose
   const agreed = await step('boris', 'FACE', 'agree');
   expect(agreed.body.governing).toMatchObject({ state: 'agreed', proposedBy: 'gina', agreedBy: 'boris' });
-  // the face log governs its 10 m, the crown counts beyond
+  // the face log governs its 10 m, the crown log counts beyond
   expect(await byQ()).toEqual([
     ['good', 'rated', '10.000', '10.000', '0.000'],
     ['fair', 'rated', '5.000', '0.000', '0.000'],
@@ -134,7 +134,7 @@ it('what is agreed does not change, and one log rules a place', async () => {
     409,
     'ground log FACE is agreed as the governing log: withdraw that before you remove it',
   ]);
-  expect((await put('FACE', FACE)).body.governing.state).toBe('agreed'); // the same again is no change
+  expect((await put('FACE', FACE)).body.governing.state).toBe('agreed'); // putting the same again changes nothing
   await step('boris', 'CROWN', 'propose', { reason: 'closer' });
   const second = await step('clara', 'CROWN', 'agree');
   expect([second.status, second.body.errors[0].detail]).toEqual([
@@ -145,7 +145,7 @@ it('what is agreed does not change, and one log rules a place', async () => {
 
 it('never the same person twice: agreeing and withdrawing are for another', async () => {
   const own = await step('boris', 'CROWN', 'agree');
-  expect(own.status).toBe(409); // FACE still rules
+  expect(own.status).toBe(409); // FACE still governs
   const withdrawn = await step('clara', 'FACE', 'withdraw', { reason: 'crown was seen from a lift' });
   expect([withdrawn.status, withdrawn.body.governing]).toEqual([200, null]);
   const again = await step('boris', 'CROWN', 'agree');
@@ -183,7 +183,7 @@ it('logs of one face and party do not overlap; of another they may', async () =>
       expect(
         (await put(`L-${mappedPlace}-${mappedFor ?? 'none'}`, { ...other, mappedPlace, mappedFor })).status,
       ).toBe(201);
-  // 30 logs of one class: they agree, and a page of them goes on where the last one ended
+  // 30 logs of one class: they agree, and a page continues where the last one ended
   expect(await at('1+231')).toMatchObject({
     used: [
       { log: 'L-crown-client', class: 'good', basis: 'agreeing' },

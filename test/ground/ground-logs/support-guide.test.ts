@@ -35,7 +35,7 @@ describe('the support guide', () => {
       unanswered: null,
       caution: expect.stringMatching(/^Decision support: .*The project’s designer and the local code decide/),
     });
-    // By hand with Q 40/3, RMR 69 (74 without R6 = −5), R4 20, RQD 80, Jv 10, λ 10. No unsupported span: Jn 9 asks for RQD 90.
+    // By hand with Q 40/3, RMR 69 (74 without R6 = −5), R4 20, RQD 80, Jv 10, λ 10. No unsupported span: with Jn 9, RQD 90 is required.
     expect(figures.map(({ figure, value }) => [figure, value])).toEqual([
       ['equivalent_dimension', 3.75],
       ['bolt_length', 2.5625], // transcribed
@@ -66,7 +66,7 @@ describe('the support guide', () => {
     expect(figures[6]).toMatchObject({
       edition: 'rmr-1989.2',
       mark: 'memory',
-      // the row of class II, typed once more
+      // the row of class II, typed a second time
       support: {
         excavation: 'Full face, 1–1.5 m advance; complete support 20 m from the face',
         bolts: 'local, in the crown, 3 m long at 2.5 m, with occasional mesh',
@@ -77,7 +77,7 @@ describe('the support guide', () => {
         /^For a 10 m horseshoe, drill and blast, vertical stress below 25 MPa; .*Not for machine bores/,
       ),
     });
-    // lengths of bolts and spans are of drill and blast, and say so
+    // lengths of bolts and spans are for drill and blast, and say so
     for (const index of [1, 2, 6])
       expect(figures[index]).toMatchObject({
         caution: expect.stringMatching(/^Gathered in drill and blast/),
@@ -211,7 +211,7 @@ describe('the support guide', () => {
     ['spanM=0&esr=1', '/spanM'],
     ['spanM=six&esr=1', '/spanM'],
     ['esr=0.4', '/esr'],
-    ['esr=5.1', '/esr'], // temporary mine openings have 5 at most; 1.5 times it is said by support
+    ['esr=5.1', '/esr'], // temporary mine openings have at most 5; the factor of 1.5 is given by support
     ['esr=1&support=none', '/support'],
     ['esr=1.3&esrType=X', '/esrType'],
     ['esr=1.3&esrType=C', '/esr'], // C is 1.6

@@ -4,7 +4,7 @@ export type Row = Record<string, unknown>;
 
 export const put = (name: string, body: object) => app.http.put(`${url}/overbreak/${name}`).send(body);
 
-/** Puts an item. @throws Error unless it is taken */
+/** Puts an item. @throws Error unless it is accepted */
 export const item = async (
   name: string,
   from: string,

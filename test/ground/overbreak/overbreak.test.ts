@@ -142,13 +142,13 @@ describe('an item', () => {
     const place = { from: '1+204', to: '1+206', areaM2: '1' };
     const answers = [];
     for (const [name, more] of [
-      ['C', { cause: 'geological', from: '1+206' }], // begins where the other ends
+      ['C', { cause: 'geological', from: '1+206' }], // begins where another ends
       ['D', { cause: 'operational' }],
       ['E', { cause: 'geological', arcFromDeg: '45', arcToDeg: '315' }], // the rest of the ring
       ['F', { cause: 'geological', arcFromDeg: '44.99', arcToDeg: '100' }],
       ['G', { cause: 'geological', arcFromDeg: '0', arcToDeg: '1' }], // over the crown
       ['H', { cause: 'geological' }],
-      ['A', { cause: 'geological' }], // meets E, which now has the rest
+      ['A', { cause: 'geological' }], // overlaps E, which now has the rest
     ] as const)
       answers.push([
         name,

@@ -4,7 +4,7 @@ import { app, drive, url, ownDrives, toDrive } from '../../harness/own-drives.js
 import { intervals, item, put, read, type Row } from './items.js';
 import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
-// What overbreak adds up to. D 7 m: the section is 38.484510 m². Worked by hand beside each case, and by property.
+// Totals of overbreak. D 7 m: the section is 38.484510 m². Worked by hand beside each case, and by property.
 
 const cells = (rows: Row[], ...names: string[]): unknown[][] =>
   rows.map((row) => names.map((name) => row[name]));
@@ -13,7 +13,7 @@ ownDrives('O');
 
 describeOnce('quantities', () => {
   beforeEach(async () => {
-    // 10 m³ over 1+204 to 1+214, 3 m³ over 1+212 to 1+215, and 5 m that were surveyed and sound
+    // 10 m³ over 1+204 to 1+214, 3 m³ over 1+212 to 1+215, and 5 m that were surveyed without overbreak
     await item('A', '1+204', '1+214', 'geological', { areaM2: '1', maxDepthM: '0.8' });
     await item('B', '1+212', '1+215', 'operational', { volumeM3: '3', maxDepthM: '0.3' });
     await item('C', '1+215', '1+220', 'operational', { areaM2: '0' });
@@ -64,7 +64,7 @@ describeOnce('quantities', () => {
       ['2.60', '0.00', '2.60', '0.800', 1],
       ['1.04', '0.78', '1.82', '0.800', 3],
     ]);
-    // by 4 m: B's 3 m³ as 3 m, cut at 216: all in 212–216; from 216 on nothing but sound metres
+    // by 4 m: B's 3 m³ as 3 m, cut at 216: all in 212–216; from 216 on only metres without overbreak
     expect(
       cells(await intervals('?lengthM=4'), 'from', 'surveyedM', 'geologicalVolumeM3', 'operationalVolumeM3'),
     ).toEqual([

@@ -3,10 +3,10 @@ import { readdirSync, readFileSync } from 'node:fs';
 
 const tests = path.join(import.meta.dirname, '..', '..');
 
-/** Linux counts in ticks, of which there are a hundred a second whatever the machine's own. */
+/** Linux counts in ticks, always 100 per second here. */
 const TICKS_PER_S = 100;
 
-/** CPU of this process and all below it, ended ones included, and what of it is PostgreSQL's. [s] */
+/** CPU time of this process and its descendants, including ended ones, and PostgreSQL's share of it. [s] */
 const used = () => {
   const processes = new Map();
   for (const id of readdirSync('/proc').filter((name) => /^\d+$/.test(name))) {
@@ -16,7 +16,7 @@ const used = () => {
       const seconds = fields.slice(11, 15).reduce((sum, field) => sum + Number(field), 0) / TICKS_PER_S;
       processes.set(id, { name, parent: fields[1], seconds });
     } catch {
-      // it has ended meanwhile
+      // it has already ended
     }
   }
   const isBelow = (id) => {
@@ -35,7 +35,7 @@ const used = () => {
 
 const figure = (seconds) => seconds.toFixed(1).padStart(8);
 
-/** Prints the CPU that each file took, of Node and PostgreSQL together: on Linux, of one worker (DEVELOPERS.md). */
+/** Prints the CPU time of each file, Node and PostgreSQL together: on Linux, with one worker (DEVELOPERS.md). */
 export default class CpuReporter {
   #before = used();
   #files = [];

@@ -7,17 +7,17 @@ const CLASSES = runInNewContext('Object.getOwnPropertyNames(globalThis)').filter
   (name) => /^[A-Z]/.test(name) && typeof globalThis[name] === 'function',
 );
 
-// A worker that is given nothing more to do ends at once: Jest stops listening for it. Node would wait for the service that files share,
-// and for requests that it counts as open. One of them may never end: it would wait forever, busy.
+// A worker with nothing more to do ends at once: Jest stops listening to it. Node would wait for the service that files share, and for requests
+// that it counts as open, one of which may never end.
 process.once('beforeExit', () => process.exit());
 process.on('removeListener', (event) => {
   if (event === 'message' && process.send && process.listenerCount(event) === 0) process.exit();
 });
 
 /**
- * Tests run in the worker's own realm (see runtime.cjs). `expect` runs in one that Jest makes for each file: it gets the
- * worker's classes, so that `instanceof` holds, and mocks and fake timers act on the worker. Both end with the file, as do
- * changes of the environment variables.
+ * Tests run in the worker's own realm (see runtime.cjs). `expect` runs in a realm that Jest makes for each file: it gets the worker's
+ * classes, so that `instanceof` works, and mocks and fake timers act on the worker. Both end with the file, as do changes of
+ * environment variables.
  */
 export default class WorkerEnvironment extends TestEnvironment {
   #variables = { ...process.env };

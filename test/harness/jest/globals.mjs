@@ -1,4 +1,4 @@
-/** `@jest/globals` as test files get it: mocks and the clock of the file that runs. */
+/** `@jest/globals` as test files see it: mocks and the clock of the running file. */
 export let jest;
 
 export const useJest = (ofFile) => {
