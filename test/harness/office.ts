@@ -2,13 +2,13 @@ import type { TestApp } from './app.js';
 import { startGuarded } from './guarded.js';
 import { keptAlive } from './kept-alive.js';
 
-/** The service for several people, who prove themselves by access tokens. */
+/** The service for several people, authenticated by access tokens. */
 export interface Office extends TestApp {
-  /** By which somebody proves who they are. */
+  /** Headers that authenticate a person. */
   headersOf(who: string): { Authorization: string };
-  /** The service as somebody sees it. */
+  /** The service as used by a person. */
   as(who: string): TestApp;
-  /** Gives each a role in a project, past the service. */
+  /** Gives people roles in a project, bypassing the service. */
   employ(project: string, roles: Record<string, string>): Promise<void>;
 }
 

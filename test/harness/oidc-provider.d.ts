@@ -1,4 +1,4 @@
-/** The part of the package that the tests use; it brings no types. */
+/** The part of the package that the tests use; it has no types of its own. */
 declare module 'oidc-provider/lib/provider.js' {
   import type { IncomingMessage, RequestListener, ServerResponse } from 'node:http';
 

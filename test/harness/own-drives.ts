@@ -1,15 +1,15 @@
 import { aDrive, aProject } from '../builders/project.js';
 import { startApp, type TestApp } from './app.js';
 
-/** Where drives are asked. */
+/** Base address of the drives. */
 export const DRIVES = '/v1/projects/P1/drives';
 
-/** The service, and the drive that the case at hand has for its own. */
+/** The service, and the drive of the current case. */
 export let app: TestApp;
 export let drive: string;
 export let url: string;
 
-/** Makes another drive the one at hand. */
+/** Makes another drive the current one. */
 export const toDrive = async (
   code: string,
   trial: Omit<Parameters<typeof aDrive>[1], 'drive'> = {},
@@ -19,7 +19,7 @@ export const toDrive = async (
   await aDrive(app, { ...trial, drive: code });
 };
 
-/** A drive of its own for each case of the file: its code is the letter and a number. */
+/** A separate drive for each case of the file, with the letter and a number as its code. */
 export const ownDrives = (letter: string): void => {
   let cases = 0;
 

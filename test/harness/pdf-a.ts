@@ -1,4 +1,4 @@
-/** What of ISO 19005-1, level B, shows in the objects of a PDF: those that are not compressed, as PDFKit writes them. */
+/** Rules of ISO 19005-1, level B, that can be checked on the objects of a PDF: they are uncompressed, as PDFKit writes them. */
 const RULES: [rule: string, holds: (objects: string, whole: string) => boolean][] = [
   ['it is PDF 1.4', (_, whole) => whole.startsWith('%PDF-1.4\n')],
   [
@@ -28,7 +28,7 @@ const RULES: [rule: string, holds: (objects: string, whole: string) => boolean][
   ],
 ];
 
-/** The rules of PDF/A-1b that a file breaks. Apache PDFBox Preflight judges all of them (docs/decisions/075). */
+/** The rules of PDF/A-1b that a file breaks. Apache PDFBox Preflight checks all of them (docs/decisions/075). */
 export const faultsOfPdfA = (bytes: Buffer | undefined): string[] => {
   const whole = bytes?.toString('latin1') ?? '';
   const objects = whole.replaceAll(/stream\r?\n[\s\S]*?endstream/g, '');

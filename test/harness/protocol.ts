@@ -1,4 +1,4 @@
-/** Splits a stream into messages: a byte of type, and a length that counts itself; the first of a client has no type. */
+/** Splits a stream into messages: a type byte and a length that includes itself; the first message of a client has no type. */
 class Messages {
   private rest: Buffer = Buffer.alloc(0);
 
@@ -22,9 +22,9 @@ class Messages {
 
 const texts = (body: Buffer, count: number): string[] => body.toString('utf8').split('\0', count);
 
-/** Reads what a client sends: each Query, and each Sync with the statement that was bound before it, is a statement. */
+/** Reads what a client sends: each Query, and each Sync with the statement bound before it, counts as a statement. */
 export class FrontendReader {
-  /** Statements until now. */
+  /** Statements so far. */
   count = 0;
   private readonly messages = new Messages(true);
   private readonly prepared = new Map<string, string>();
@@ -47,7 +47,7 @@ export class FrontendReader {
   }
 }
 
-/** Counts the ReadyForQuery of a server: one ends each answer. */
+/** Counts the ReadyForQuery messages of a server: one ends each answer. */
 export class ReadyCounter {
   private readonly messages = new Messages(false);
   private count = 0;

@@ -2,27 +2,27 @@ import { once } from 'node:events';
 import { type AddressInfo, connect, createServer, type Server, type Socket } from 'node:net';
 import { FrontendReader, ReadyCounter } from './protocol.js';
 
-/** When a connection is cut: the statement not delivered; delivered; answered by the server, and the answer kept back. */
+/** When a connection is cut: before the statement is delivered; after it; or after the server has answered, with the answer withheld. */
 export type CutMoment = 'before' | 'sent' | 'answered';
 
 export interface CutRule {
   when: CutMoment;
-  /** The statement of which this holds: its text as it was prepared or sent, and its number on the proxy, from 1. */
+  /** Condition on the statement: its text as prepared or sent, and its number on the proxy, from 1. */
   statement: (sql: string, number: number) => boolean;
 }
 
-/** One direction of a connection: what is sent in it arrives in its order, however long each is held up. */
+/** One direction of a connection: messages arrive in order, however long each is delayed. */
 class Line {
   private readonly held: (() => void)[] = [];
 
-  /** Sends at once when nothing is under way, and else after it. */
+  /** Sends at once if nothing is pending, otherwise after it. */
   pass(send: () => void, delayMs: number): void {
     if (delayMs === 0 && this.held.length === 0) {
       send();
       return;
     }
     this.held.push(send);
-    setTimeout(() => this.held.shift()?.(), delayMs); // whose time is up first makes way for the oldest
+    setTimeout(() => this.held.shift()?.(), delayMs); // whichever delay ends first releases the oldest message
   }
 }
 
@@ -39,18 +39,18 @@ const targetOf = (databaseUrl: string): Target => {
 interface Pair {
   client: Socket;
   server: Socket;
-  /** Nothing passes any more, in neither direction, not even an end. */
+  /** Nothing passes any more in either direction, not even a close. */
   stalled: boolean;
 }
 
 /**
- * A TCP proxy in front of PostgreSQL that breaks as networks do. It reads the protocol, so the connection must not be
- * encrypted. (PostgreSQL 18 documentation, 54.7 Message Formats)
+ * A TCP proxy in front of PostgreSQL that fails as networks do. It reads the protocol, so the connection must not be encrypted.
+ * (PostgreSQL 18 documentation, 54.7 Message Formats)
  */
 export class Proxy {
   /** Statements that have passed, in order: each is one round trip. */
   readonly statements: string[] = [];
-  /** For each COMMIT that has passed, the statements of its connection that the client did not have the answers to. */
+  /** For each COMMIT that has passed, the statements of its connection that were still unanswered. */
   readonly sentWithCommit: string[][] = [];
   private readonly pairs = new Set<Pair>();
   private delayMs = 0;
@@ -77,12 +77,12 @@ export class Proxy {
     return new Proxy(targetOf(databaseUrl), listener, url.href);
   }
 
-  /** Connections that are open on either side, stalled ones included. */
+  /** Connections open on either side, including stalled ones. */
   get connections(): number {
     return this.pairs.size;
   }
 
-  /** New connections lead to another server, as after a failover; those that are open stay. */
+  /** New connections lead to another server, as after a failover; existing ones stay. */
   lead(databaseUrl: string): void {
     this.target = targetOf(databaseUrl);
   }
@@ -92,13 +92,13 @@ export class Proxy {
     for (const pair of this.pairs) this.reset(pair);
   }
 
-  /** From now on connections are reset, and new ones too, until `restore`. */
+  /** From now on connections are reset, including new ones, until `restore`. */
   refuse(): void {
     this.refusing = true;
     this.cut();
   }
 
-  /** From now on nothing passes: those open and new ones stay open and silent. After `restore` the stalled ones remain so. */
+  /** From now on nothing passes: existing and new connections stay open and silent. Stalled ones remain so after `restore`. */
   stall(): void {
     for (const pair of this.pairs) this.silence(pair);
     this.stallingNew = true;
@@ -110,12 +110,12 @@ export class Proxy {
     this.stallingNew = false;
   }
 
-  /** Holds up whatever passes, each way. [ms] */
+  /** Delays everything that passes, in each direction. [ms] */
   delay(ms: number): void {
     this.delayMs = ms;
   }
 
-  /** Cuts the connection of the first statement of which the rule holds, once. */
+  /** Cuts the connection of the first statement that satisfies the rule, once. */
   cutAt(rule: CutRule | undefined): void {
     this.rule = rule;
   }
@@ -150,7 +150,7 @@ export class Proxy {
     const reader = new FrontendReader();
     const ready = new ReadyCounter();
     let keepBackFrom = Infinity;
-    let answered = -1; // the first ReadyForQuery ends the start of the session
+    let answered = -1; // the first ReadyForQuery ends the session start-up
     const unanswered: string[] = [];
     const lines = new Map([client, server].map((socket) => [socket, new Line()]));
     const pass = (to: Socket, bytes: Buffer, answers = 0): void => {
@@ -171,7 +171,7 @@ export class Proxy {
         this.rule = undefined;
         if (when === 'before') return this.reset(pair);
         if (when === 'answered') keepBackFrom = reader.count;
-        // the server's side is ended, not reset: it works off what it was sent
+        // the server's side is closed, not reset: the server finishes what it was sent
         else return void (server.write(bytes), server.end(), client.resetAndDestroy());
       }
       pass(server, bytes);
@@ -195,7 +195,7 @@ export class Proxy {
   private silence(pair: Pair): void {
     pair.stalled = true;
     pair.client.resume();
-    pair.server.resume(); // neither end is made aware that the other has gone
+    pair.server.resume(); // neither end notices that the other is gone
   }
 
   private reset(pair: Pair): void {

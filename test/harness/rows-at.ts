@@ -1,6 +1,6 @@
 import pg from 'pg';
 
-/** Rows of a query by its own connection, in UTC; one that breaks fails the query and nothing else. */
+/** Rows of a query over a new connection, in UTC; if it breaks, only the query fails. */
 export const rowsAt = async <T extends pg.QueryResultRow>(url: string, text: string): Promise<T[]> => {
   const client = new pg.Client({ connectionString: url, options: '-c timezone=UTC' });
   client.on('error', () => undefined);

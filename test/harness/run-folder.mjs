@@ -3,13 +3,13 @@ import os from 'node:os';
 
 const MEMORY = '/dev/shm';
 
-/** What a run and its longest tests need there, and what the machine then has left. [bytes] */
+/** Space needed by a run and its longest tests, with a margin left for the machine. [bytes] */
 const ROOM = 4 * 1024 ** 3;
 const LEFT = 2 * 1024 ** 3;
 
 /**
- * Where a run keeps its databases and files: in memory, where Linux has room for them there. A database is 2,000 files: to make and
- * remove them takes up to a second of processor time on a disk that others use too, and a seventh of that in memory.
+ * Folder for the databases and files of a run: in memory, where Linux has room. A database is 2,000 files: creating and removing them takes
+ * up to a second of processor time on a shared disk, and a seventh of that in memory.
  */
 export const runFolder = () => {
   if (process.env.TMPDIR !== undefined) return process.env.TMPDIR;

@@ -1,9 +1,9 @@
 import { GraphQLSchemaFactory } from '@nestjs/graphql';
 import { SwaggerModule } from '@nestjs/swagger';
 
-// Each application builds its GraphQL schema from the same classes: a third of what its start costs. Here it is built once
-// for a worker, and so is the OpenAPI document of its routes. An application puts its own resolvers into it and goes on with a sorted copy (`sortSchema`), so that two
-// share none; only one may be between the two steps at a time, for which `oneAtATime` is.
+// Each application builds its GraphQL schema from the same classes, a third of its start-up cost. Here it is built once per worker, and so is the
+// OpenAPI document. An application puts its own resolvers into the schema and continues with a sorted copy (`sortSchema`), so that two share none;
+// only one application may be between the two steps at a time, which `oneAtATime` ensures.
 
 type Create = (...args: unknown[]) => Promise<object>;
 

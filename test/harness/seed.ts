@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 
 /**
- * What all random tests begin with, so that a failure can be had again, and nobody's change fails by chance; `TEST_SEED` names
- * another one. It holds for each use of fast-check, as `jest/runtime.cjs` loads this file before any test.
+ * Seed of all random tests, so that a failure can be reproduced, and no unrelated change fails by chance; `TEST_SEED` sets another one. It
+ * applies to every use of fast-check, because `jest/runtime.cjs` loads this file before any test.
  */
 export const seed = Number(process.env.TEST_SEED ?? 20270301);
 

@@ -1,10 +1,10 @@
 import { jest } from '@jest/globals';
 import pg from 'pg';
 
-/** What a connection asks of itself when it is opened or watched. */
+/** Statements that a connection sends by itself when it is opened or watched. */
 const OF_THE_CONNECTION = /\bpg_/;
 
-/** The statements that this process sends to PostgreSQL from now on; ended by `jest.restoreAllMocks()`. */
+/** Records the statements that this process sends to PostgreSQL from now on; ended by `jest.restoreAllMocks()`. */
 export const hearStatements = (): string[] => {
   const heard: string[] = [];
   const { prototype } = pg.Client as { prototype: { query(...given: unknown[]): unknown } };

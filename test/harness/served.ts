@@ -5,24 +5,24 @@ import { packageRoot } from '../../src/common/package-root.js';
 
 const SCRIPT = path.join(packageRoot, 'test', 'harness', 'serve.mjs');
 
-/** A start meets a database that is away; a supervisor would try as long. */
+/** Time for a start while the database is away; a supervisor would retry as long. */
 const STARTING_MS = 300_000;
 
 export type CommandLine = (command: string, args: string[]) => [string, string[]];
 
-/** The service in its own process, which is ended and started again. */
+/** The service in a separate process, which can be ended and restarted. */
 export class Served {
   private process: ChildProcess | undefined;
-  /** Where it listens: of the next start, while it does not run. */
+  /** The address on which it listens; while it is not running, that of the next start. */
   address!: Promise<string>;
-  /** What it printed at its last start until it listened. */
+  /** Output of its last start until it listened. */
   words = '';
   private listening!: (address: string) => void;
   private lost!: (failure: Error) => void;
 
   /**
    * @param settings  environment variables
-   * @param through   the command line that starts it, given its own
+   * @param through   the command line to run, given the service's own
    */
   constructor(
     private readonly settings: NodeJS.ProcessEnv,
@@ -36,10 +36,10 @@ export class Served {
       this.listening = resolve;
       this.lost = reject;
     });
-    this.address.catch(() => undefined); // nobody may be waiting for it
+    this.address.catch(() => undefined); // possibly nobody is waiting for it
   }
 
-  /** Starts it until it serves. @throws Error with its last words; who waits for its address gets it too */
+  /** Starts it until it serves. @throws Error with its last output, also for those waiting for its address */
   async start(): Promise<void> {
     const end = performance.now() + STARTING_MS;
     for (;;) {
@@ -52,7 +52,7 @@ export class Served {
     }
   }
 
-  /** Starts it. @returns its last words, when it did not come to serve */
+  /** Starts it. @returns its last output if it did not get to serve */
   async startOnce(): Promise<string | undefined> {
     const child = spawn(...this.through(process.execPath, [SCRIPT]), {
       env: { ...process.env, PORT: '0', LOG_LEVEL: 'silent', ...this.settings },
@@ -76,7 +76,7 @@ export class Served {
     return words;
   }
 
-  /** Ends it by the signal. @returns its exit status; null when the signal ended it */
+  /** Ends it with the signal. @returns its exit status; null if the signal ended it */
   async end(signal: 'SIGTERM' | 'SIGKILL'): Promise<number | null> {
     const child = this.process;
     if (!child) return null;

@@ -1,6 +1,6 @@
 import pg from 'pg';
 
-/** A session as the service has it: by the service's role, by its search path. */
+/** A session like the service's: with its role and search path. */
 export const serviceSession = async (url: string): Promise<pg.Client> => {
   const client = new pg.Client({
     connectionString: url,
@@ -16,7 +16,7 @@ export const rowsOf = async <T extends pg.QueryResultRow = Record<string, unknow
   parameters: unknown[] = [],
 ): Promise<T[]> => (await client.query<T>(sql, parameters)).rows;
 
-/** Does the work in one transaction, within the scope of a project where one is given, and takes it back. */
+/** Runs the work in one transaction, within the scope of a project if one is given, and rolls it back. */
 export const takenBack = async <T>(
   client: pg.Client,
   project: number | undefined,
@@ -32,7 +32,7 @@ export const takenBack = async <T>(
   }
 };
 
-/** What the database says against the statements in one transaction, which is always taken back; `taken` when nothing. */
+/** The database's error for the statements in one transaction, which is always rolled back; `taken` if there is none. */
 export const refusalOf = (
   client: pg.Client,
   project: number | undefined,
@@ -50,7 +50,7 @@ export const refusalOf = (
     }
   });
 
-/** The same for the owner of the tables, whose rows no policy hides: constraint and words; `taken` when nothing. */
+/** The same for the owner of the tables, to whom no policy applies: constraint and message; `taken` if there is none. */
 export const refusalToOwner = async (client: pg.Client, sql: string): Promise<string> => {
   await client.query('begin');
   try {

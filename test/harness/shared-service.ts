@@ -7,8 +7,8 @@ import { TtlCache } from '../../src/common/auth/ttl-cache.js';
 import type { TestDatabase } from './database.js';
 import { Emptied } from './emptied.js';
 
-// Files that change no setting use one service after the other: to start it, and to clone its database, takes longer than most of
-// them. It is emptied in between, and is of no more use when a file has changed more than rows.
+// Files that change no settings share services one after the other: starting one and cloning its database takes longer than most files. The
+// database is emptied in between; if a file has changed more than rows, the service is not reused.
 
 export interface Service {
   app: NestFastifyApplication;
@@ -16,7 +16,7 @@ export interface Service {
   close(): Promise<void>;
 }
 
-/** What the service believes for two seconds. */
+/** Caches of the service, which last two seconds. */
 const believed = new Set<TtlCache<unknown>>();
 const get = TtlCache.prototype.get;
 TtlCache.prototype.get = function <T>(this: TtlCache<T>, ...args: Parameters<TtlCache<T>['get']>) {
@@ -27,7 +27,7 @@ TtlCache.prototype.get = function <T>(this: TtlCache<T>, ...args: Parameters<Ttl
 const QUIET = `select not exists (select from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid() and state <> 'idle')
   and not exists (select from pg_locks where locktype = 'advisory' and database = (select oid from pg_database where datname = current_database())) as quiet`;
 
-/** How often a service is asked whether it still works at something, and for how long. [ms] */
+/** Interval of checks whether a service is still busy, and their time limit. [ms] */
 const ASK_MS = 20;
 const ASK_TIMES = 500;
 
@@ -70,16 +70,16 @@ class Shared<S extends Service> {
   }
 }
 
-/** Services of one kind, which files use one after the other. */
+/** Services of one kind, used by files one after the other. */
 export class SharedServices<S extends Service> {
   private idle: Shared<S> | undefined;
 
-  /** @param start  starts one */
+  /** @param start  starts a service */
   constructor(private readonly start: () => Promise<S>) {
     ending.push(async () => this.idle?.close());
   }
 
-  /** One that no file uses now. `close()` gives it back. */
+  /** A service not in use. `close()` returns it. */
   async take(): Promise<S> {
     const shared = this.idle ?? (await Shared.of(await this.start()));
     this.idle = undefined;
@@ -95,7 +95,7 @@ export class SharedServices<S extends Service> {
 
 const ending: (() => Promise<void>)[] = [];
 
-/** Where tests run in the process that began the run, they end with the run (stop-run.mjs). */
+/** If tests run in the process that began the run, they end with the run (stop-run.mjs). */
 (globalThis as { endSharedServices?: () => Promise<void> }).endSharedServices = async () => {
   for (const end of ending) await end();
 };

@@ -2,10 +2,10 @@ import type supertest from 'supertest';
 import type { ShiftDocument } from '../../src/features/driving/shifts/shift-document.model.js';
 import type { TestApp } from './app.js';
 
-/** What either API answers; the status is that of the problem where there is one. */
+/** The answer of either API; the status is that of the problem if there is one. */
 export interface ShiftAnswer {
   status: number;
-  /** What went wrong, in words. */
+  /** What went wrong. */
   detail?: string;
   state?: string;
   outcome?: string;
@@ -26,7 +26,7 @@ export interface ShiftVersion {
   countersignedAt: string | null;
 }
 
-/** The day shifts of drive N as one API has them; every call names who makes it. */
+/** The day shifts of drive N through one API; every call names its caller. */
 export interface ShiftApi {
   put(who: string, date: string, document: object, ifMatch?: string): Promise<ShiftAnswer>;
   remove(who: string, date: string, ifMatch: string): Promise<ShiftAnswer>;
@@ -37,7 +37,7 @@ export interface ShiftApi {
   version(who: string, date: string, change: number): Promise<ShiftAnswer>;
 }
 
-/** The headers by which somebody proves who they are. */
+/** Headers that authenticate a person. */
 export type HeadersOf = (who: string) => Record<string, string>;
 
 export const shiftsByRest = ({ http }: TestApp, project: string, headersOf: HeadersOf): ShiftApi => {
@@ -45,7 +45,7 @@ export const shiftsByRest = ({ http }: TestApp, project: string, headersOf: Head
     `/v1/projects/${project}/drives/N/shifts/${date}/day${more}`;
   const sent = async (who: string, request: supertest.Test, ifMatch?: string) => {
     const { status, body, headers } = await request
-      .set('Accept-Encoding', 'identity') // the tag of a compressed answer names that
+      .set('Accept-Encoding', 'identity') // a compressed answer has its own tag
       .set(headersOf(who))
       .set(ifMatch === undefined ? {} : { 'If-Match': ifMatch });
     return { status, detail: body.detail as string | undefined, etag: headers['etag'], body };

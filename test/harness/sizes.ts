@@ -1,20 +1,20 @@
-/** Whether `npm run test:long` runs, which takes every file that imports this one. */
+/** Whether this is `npm run test:long`, which runs every file that imports this one. */
 const isLong = process.env.TEST_LONG !== undefined;
 
-/** The size of a random test: small by `npm test`, in full by `npm run test:long`. */
+/** The size of a random test: small for `npm test`, full for `npm run test:long`. */
 export const sized = (small: number, full: number): number => (isLong ? full : small);
 
-/** Tests that only `npm run test:long` has, in a file that `npm test` has as well. */
+/** Tests for `npm run test:long` only, in a file that `npm test` runs as well. */
 export const inLong = (tests: () => void): void => {
   if (isLong) tests();
 };
 
-/** Tests that only `npm test` has, as they would be the same again: of a file that has others for `npm run test:long`. */
+/** Tests for `npm test` only, which would be the same again in `npm run test:long`, in a file that has others for it. */
 export const inShort = (tests: () => void): void => {
   if (!isLong) tests();
 };
 
-/** A test of a file that has others for `npm run test:long`, which would be the same again there: `npm test` alone has it. */
+/** A test for `npm test` only, in a file that has others for `npm run test:long`: there it would be the same again. */
 export const itOnce = Object.assign(
   (...given: Parameters<typeof it>): void => {
     if (!isLong) it(...given);
@@ -28,21 +28,21 @@ export const itOnce = Object.assign(
   },
 ) as unknown as typeof it;
 
-/** Such tests that share what is made before them. */
+/** The same for tests that share a set-up. */
 export const describeOnce = (name: string, tests: () => void): void => {
   if (!isLong) describe(name, tests);
 };
 
 /**
- * A few of a list by `npm test`, the others by `npm run test:long`: the few are taken in turn, so that cases that count up
- * the place take each of them as often as the next.
+ * A few items of a list for `npm test`, the others for `npm run test:long`: the few are taken in turn, so that cases that count up the place
+ * use every item equally often.
  */
 export const inTurn = <T>(all: readonly T[], few: number, place: number): T[] =>
   all.filter((_, index) => (((index - place) % all.length) + all.length) % all.length < few !== isLong);
 
-/** One of so many of a list by `npm test`, from that place on; the others by `npm run test:long`. */
+/** Every n-th item of a list for `npm test`, starting at that place; the others for `npm run test:long`. */
 export const oneIn = <T>(many: number, all: readonly T[], place = 0): T[] =>
   all.filter((_, index) => (index % many === place % many) !== isLong);
 
-/** The runs of a property: a few, or all of them. */
+/** The number of runs of a property: a few, or all of them. */
 export const runs = (few: number, all: number): { numRuns: number } => ({ numRuns: sized(few, all) });

@@ -15,11 +15,11 @@ import path from 'node:path';
 
 const AS_ROOT = process.getuid?.() === 0;
 
-/** A mount is seen by nobody else and goes with the last process that sees it; who is not root makes it as root of a namespace. */
+/** The mount is private and disappears with the last process that sees it; other users than root create it as root of a namespace. */
 const UNSHARE = AS_ROOT ? ['--mount'] : ['--mount', '--map-current-user', '--keep-caps'];
 const ENTER = AS_ROOT ? [] : ['--user', '--preserve-credentials'];
 
-/** Of mounts; undefined for a process that has ended or may not be looked into. */
+/** Mount namespace of a process; undefined if it has ended or may not be inspected. */
 const namespaceOf = (pid: number): string | undefined => {
   try {
     return readlinkSync(`/proc/${pid}/ns/mnt`);
@@ -32,15 +32,15 @@ const kill = (pid: number): void => {
   try {
     process.kill(pid, 'SIGKILL');
   } catch {
-    // it has ended meanwhile
+    // it has already ended
   }
 };
 
-/** A file system in memory, small enough to be filled. Processes see it that are started through it. */
+/** A small file system in memory that can be filled. Processes started through it can see it. */
 export class SmallDisk {
   private constructor(
     private readonly holder: ChildProcess,
-    /** Its folder, for the processes that see it. */
+    /** Its folder, for processes that see it. */
     readonly folder: string,
   ) {}
 
@@ -63,12 +63,12 @@ export class SmallDisk {
     return (await Promise.race([ready, failed])) ? new SmallDisk(holder, folder) : undefined;
   }
 
-  /** The command line by which a process sees it. */
+  /** The command line with which a process sees it. */
   seeing(command: string, args: string[]): [string, string[]] {
     return ['nsenter', ['--target', String(this.holder.pid), ...ENTER, '--mount', '--', command, ...args]];
   }
 
-  /** Where who does not see it finds a file of it. */
+  /** The path of one of its files for processes that do not see it. */
   outside(file: string): string {
     return path.join('/proc', String(this.holder.pid), 'root', this.folder, file);
   }
@@ -78,7 +78,7 @@ export class SmallDisk {
     return bavail * bsize;
   }
 
-  /** Leaves not one byte. */
+  /** Fills it to the last byte. */
   fill(): void {
     const file = openSync(this.outside('ballast'), 'a');
     let bytes = 1024 * 1024;
@@ -96,7 +96,7 @@ export class SmallDisk {
     if (existsSync(this.outside('ballast'))) rmSync(this.outside('ballast'));
   }
 
-  /** Takes it away, with every process that sees it. */
+  /** Removes it, with every process that sees it. */
   async end(): Promise<void> {
     const { exitCode, signalCode } = this.holder;
     if (exitCode !== null || signalCode !== null) return;
@@ -105,7 +105,7 @@ export class SmallDisk {
     await over;
   }
 
-  /** Those of its mount namespace, the holder last. */
+  /** Processes in its mount namespace, the holder last. */
   private seers(): number[] {
     const holder = this.holder.pid ?? 0;
     const namespace = namespaceOf(holder);

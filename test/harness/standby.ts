@@ -20,10 +20,10 @@ const freePort = async (): Promise<number> => {
   return port;
 };
 
-/** What a base backup leaves out. (PostgreSQL 18 documentation, 25.3.4 Making a Base Backup Using the Low Level API) */
+/** Files left out of a base backup. (PostgreSQL 18 documentation, 25.3.4 Making a Base Backup Using the Low Level API) */
 const LEFT_OUT = /\/(postmaster\.(pid|opts)|pg_wal\/.+|pg_replslot\/.+|pg_stat_tmp\/.+)$/;
 
-/** A streaming standby, of a base backup by the low-level interface: the npm package has no pg_basebackup. */
+/** A streaming standby, made from a base backup by the low-level interface, because the npm package has no pg_basebackup. */
 export class Standby {
   private constructor(
     private readonly server: ChildProcess,

@@ -5,9 +5,9 @@ import { createInterface } from 'node:readline';
 
 const script = path.join(import.meta.dirname, 'hold-run.mjs');
 
-/** One PostgreSQL for the whole run, holding a migrated database that test files clone (database.ts), and one folder. */
+/** One PostgreSQL for the whole run, with a migrated database that test files clone (database.ts), and one folder. */
 export default async function start() {
-  // detached: Ctrl-C reaches every process of the terminal's group, and this one clears up after the others
+  // detached: Ctrl-C reaches every process of the terminal's group, and this one cleans up after the others
   const holder = spawn(process.execPath, [script], { detached: true, stdio: ['pipe', 'pipe', 'inherit'] });
   globalThis.heldTestRun = holder;
   const ended = once(holder, 'exit').then(() => {

@@ -2,7 +2,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 
 const LONGEST_MS = 300_000;
 
-/** Asks again until it holds, however long a loaded machine takes. @throws Error when it still does not after five minutes */
+/** Polls until the condition holds, however slow the machine. @throws Error if it still does not after five minutes */
 export const until = async (holds: () => boolean | Promise<boolean>): Promise<void> => {
   const end = performance.now() + LONGEST_MS;
   while (!(await holds())) {
@@ -11,7 +11,7 @@ export const until = async (holds: () => boolean | Promise<boolean>): Promise<vo
   }
 };
 
-/** Until a statement on the database of a service waits for a lock that the test holds. */
+/** Waits until a statement on the database of a service is waiting for a lock held by the test. */
 export const untilOneWaits = (app: { sql: (text: string) => Promise<unknown[]> }): Promise<void> =>
   until(
     async () =>

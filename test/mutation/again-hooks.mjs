@@ -1,6 +1,6 @@
 const NUMBER = /\?load=\d+$/;
 
-/** A file that is asked for with a number is loaded once for each number; what it imports is loaded once. */
+/** A file imported with a number is loaded once for each number; what it imports is loaded once. */
 export const resolve = (specifier, context, next) =>
   next(specifier, { ...context, parentURL: context.parentURL?.replace(NUMBER, '') });
 

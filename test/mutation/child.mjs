@@ -3,8 +3,8 @@ import { pathToFileURL } from 'node:url';
 import { format } from 'node:util';
 import { expect } from 'expect';
 
-// Runs test files on mutants, one after the other, as its parent says. Of Jest there is what tests of pure functions use: a start of Jest
-// for each mutant would take a hundred times as long as the tests.
+// Runs test files on mutants, one after the other, as its parent asks. It provides the part of Jest that tests of pure functions use: starting
+// Jest for each mutant would take a hundred times as long as the tests.
 
 let suite;
 
@@ -48,7 +48,7 @@ const begin = async (around) => {
   for (const body of around.beforeAll) await body();
 };
 
-/** The first failure of the files' tests; undefined: none. */
+/** The first failure in the tests of the files; undefined: none. */
 const failureOf = async (files, mutant) => {
   for (const file of files) {
     suite = { tests: [], around: nested() };

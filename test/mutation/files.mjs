@@ -3,7 +3,7 @@ import path from 'node:path';
 
 export const root = path.join(import.meta.dirname, '..', '..');
 
-/** The files below a folder of the checkout whose names end so, sorted. */
+/** The files below a folder of the checkout with this ending, sorted. */
 export const filesIn = (folder, end) =>
   readdirSync(path.join(root, folder), { recursive: true })
     .filter((name) => name.endsWith(end))

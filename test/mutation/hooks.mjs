@@ -10,7 +10,7 @@ export const initialize = (given) => {
 
 const QUERY = /\?mutant=(-?\d+)$/;
 
-/** What a file of ours imports of ours is loaded again with it, for each mutant. */
+/** Our own files imported by another of ours are loaded again with it, for each mutant. */
 export const resolve = async (specifier, context, next) => {
   const query = QUERY.exec(context.parentURL ?? '')?.[0];
   if (query === undefined) return next(specifier, context);

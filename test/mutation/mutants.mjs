@@ -3,7 +3,7 @@ import ts from 'typescript';
 
 const K = ts.SyntaxKind;
 
-/** What stands for an operator instead. */
+/** Replacements of operators. */
 const OPERATORS = {
   [K.PlusToken]: ['-'],
   [K.MinusToken]: ['+'],
@@ -24,7 +24,7 @@ const OPERATORS = {
   [K.MinusEqualsToken]: ['+='],
 };
 
-/** What stands for a function or method instead. */
+/** Replacements of functions and methods. */
 const CALLS = {
   min: 'max',
   max: 'min',
@@ -42,7 +42,7 @@ const number = (text) => {
   return Number.isInteger(value) ? String(value + 1) : String(value * 1.1);
 };
 
-/** What each place of a file could wrongly be: { file, start, end, text, line, column, was }. */
+/** All mutants of a file: { file, start, end, text, line, column, was }. */
 export const mutantsOf = (file) => {
   const text = readFileSync(file, 'utf8');
   const source = ts.createSourceFile(file, text, ts.ScriptTarget.ES2022, true);

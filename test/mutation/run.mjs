@@ -6,7 +6,7 @@ import { filesIn, root } from './files.mjs';
 import { mutantsOf } from './mutants.mjs';
 
 // Mutation testing of src/engineering by test/engineering: `npm run test:mutation [-- part of a file's name …]`.
-// Each place of a function is changed, one at a time; a mutant that no test fails on has survived, and is printed.
+// Each place of a function is changed, one at a time; a mutant on which no test fails has survived, and is printed.
 
 const wanted = process.argv.slice(2);
 const sources = filesIn('src/engineering', '.ts').filter(
@@ -14,7 +14,7 @@ const sources = filesIn('src/engineering', '.ts').filter(
 );
 const tests = filesIn('test/engineering', '.test.ts');
 
-/** The files that a file imports, directly or not. */
+/** The files that a file imports, directly or indirectly. */
 const imported = (file, known = new Set()) => {
   if (known.has(file)) return known;
   known.add(file);
@@ -24,7 +24,7 @@ const imported = (file, known = new Set()) => {
 };
 const reached = new Map(tests.map((test) => [test, imported(test)]));
 
-/** That of its own name first: it mostly fails first. */
+/** The tests of a source, beginning with that of the same name, which mostly fails first. */
 const testsOf = (source) => {
   const own = (test) => path.basename(test).startsWith(path.basename(source, '.ts'));
   const all = tests.filter((test) => reached.get(test).has(source));
@@ -33,10 +33,10 @@ const testsOf = (source) => {
 
 const mutants = sources.flatMap(mutantsOf);
 
-/** How many mutants a process loads: it keeps the code of all. */
+/** Number of mutants loaded by a process, which keeps the code of all. */
 const MOST = 150;
 
-/** A mutant that has no end is killed: CPU that the process may take for it beside what all tests take; on other systems than Linux, time. [s] */
+/** An endless mutant is killed: CPU time allowed in addition to that of all tests; on systems other than Linux, elapsed time. [s] */
 const MORE_S = 4;
 
 const cpuOf = ({ pid }) => {
@@ -50,7 +50,7 @@ const cpuOf = ({ pid }) => {
 
 let child;
 let loaded = 0;
-/** Takes what the process answers. */
+/** Receives the answer of the process. */
 let answer;
 
 const start = async () => {

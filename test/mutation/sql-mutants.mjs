@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 
 const COMPARISONS = { '<': ['<=', '>='], '<=': ['<', '>'], '>': ['>=', '<='], '>=': ['>', '<'] };
 
-/** What stands for a function instead. */
+/** Replacements of functions. */
 const CALLS = {
   round: 'trunc',
   trunc: 'round',
@@ -12,7 +12,7 @@ const CALLS = {
   least: 'greatest',
 };
 
-/** Comments, text, bounds of a range, words, numbers, operators as PostgreSQL reads them, and the rest. */
+/** Comments, text, range bounds, words, numbers, operators as PostgreSQL parses them, and the rest. */
 const TOKEN =
   /(?<unread>--[^\n]*|\/\*[\s\S]*?\*\/|\s+|\$\$)|(?<text>'(?:[^']|'')*')|(?<word>[A-Za-z_][\w.]*)|(?<number>\d+(?:\.\d+)?|\.\d+)|(?<operator>[-+*/<>=~!@#%^&|`?]+|::|:=)|(?<other>.)/gy;
 
@@ -30,7 +30,7 @@ const tokensOf = (text) =>
     }))
     .filter(({ kind }) => kind !== 'unread');
 
-/** By the index of a closing bracket: what is called there, and whether a comma stands before the last argument. */
+/** By index of a closing bracket: the function called, and whether a comma precedes the last argument. */
 const digitsOf = (tokens) => {
   const found = new Set();
   const open = [];
@@ -48,8 +48,8 @@ const digitsOf = (tokens) => {
 };
 
 /**
- * What each place of a view or function that rounds, compares or bounds could wrongly be: the digits and direction of rounding, the operator and the
- * number of a comparison, the larger for the lesser, the open end of a range.
+ * The mutants of a view or function: digits and direction of rounding, the operator and the number of a comparison, the larger for the
+ * smaller, the open end of a range.
  * @returns { file, start, end, text, kind, line, column, was }
  */
 export const sqlMutantsOf = (file) => {

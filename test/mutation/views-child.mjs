@@ -4,7 +4,7 @@ import { expect } from 'expect';
 import * as circus from 'jest-circus';
 import { ModuleMocker } from 'jest-mock';
 
-// Runs test files against the database as it stands, one after the other in one process, as its parent says.
+// Runs test files against the current database, one after the other in one process, as its parent asks.
 
 const { afterAll, afterEach, beforeAll, beforeEach, describe, it, test } = circus;
 const { run, resetState, addEventHandler, getState } = circus;
@@ -12,7 +12,7 @@ Object.assign(globalThis, { afterAll, afterEach, beforeAll, beforeEach, describe
 
 let failed = false;
 
-/** After the first failure of a file nothing more of it runs but what clears up. */
+/** After the first failure of a file, only its clean-up runs. */
 const untilFailure = (event) => {
   if (event.name === 'test_fn_failure' || event.name === 'error') failed = true;
   if (event.name === 'hook_failure' && !event.hook.type.startsWith('after')) failed = true;

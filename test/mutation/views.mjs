@@ -13,16 +13,16 @@ import { sqlMutantsOf } from './sql-mutants.mjs';
 const { BINDINGS } = await import('../../src/common/database/views.ts');
 
 // Mutation testing of rounding, comparisons and bounds in prisma/views: `npm run test:mutation:views [-- part of a file's name …]`.
-// One place of a view is changed, at a time, in the databases of a run, and the tests that are closest to it run until one fails.
+// One place of a view at a time is changed in the databases of a run, and the tests closest to it run until one fails.
 
 const { values: options, positionals: wanted } = parseArgs({
   allowPositionals: true,
   options: {
-    sample: { type: 'string' }, // mutants of an area, drawn by the seed; without: all
+    sample: { type: 'string' }, // number of mutants per area, drawn by the seed; default: all
     seed: { type: 'string', default: '1' },
     kind: { type: 'string' }, // rounding, comparison or bound
-    minutes: { type: 'string' }, // after which it ends, with the score of what was tried
-    tests: { type: 'string', default: '6' }, // most test files that a mutant is tried on
+    minutes: { type: 'string' }, // time limit; then it prints the score of the mutants tried
+    tests: { type: 'string', default: '6' }, // most test files to try on a mutant
   },
 });
 
@@ -30,7 +30,7 @@ const VIEWS = path.join(root, 'prisma/views');
 const nameOf = (file) => path.relative(VIEWS, file).split(path.sep).join('/');
 const areaOf = (file) => nameOf(file).split('/')[0];
 
-// which tests are close to a view
+// distance of tests from a view
 
 const CREATED = /^create (?:or replace )?(?:view|function|aggregate) (\w+)/m;
 const objectOf = (file) => CREATED.exec(readFileSync(file, 'utf8'))[1];
@@ -43,7 +43,7 @@ const views = filesIn('prisma/views', '.sql').map((file) => ({
 }));
 const words = new Map(views.map(({ object, sql }) => [object, new Set(sql.match(/\w+/g))]));
 
-/** How many views lie between a view and each that reads it. */
+/** Distance in views from a view to each that reads it. */
 const readersOf = (object) => {
   const far = new Map([[object, 0]]);
   for (const [near, distance] of far)
@@ -114,7 +114,7 @@ const testsOf = (object) => {
 
 // drawing
 
-/** Numbers from 0 to 1, the same for a seed (mulberry32). */
+/** Random numbers from 0 to 1, repeatable by seed (mulberry32). */
 const numbersOf = (seed) => () => {
   seed = (seed + 0x6d2b79f5) | 0;
   let t = Math.imul(seed ^ (seed >>> 15), 1 | seed);
@@ -134,7 +134,7 @@ const sampled = [...new Set(all.map(({ mutant }) => areaOf(mutant.file)))].flatM
     .slice(0, Number(options.sample ?? Infinity))
     .map(({ mutant }) => mutant),
 );
-// in the order drawn, so that what was tried is a sample of all whenever it ends
+// in the order drawn, so that those tried are a sample of all whenever it ends
 const drawn = new Map(all.map(({ mutant, at }) => [mutant, at]));
 sampled.sort((a, b) => drawn.get(a) - drawn.get(b));
 
@@ -153,7 +153,7 @@ const asked = async (url, body) => {
   }
 };
 
-/** Puts the SQL of a file into every database of the run. @throws Error of PostgreSQL: nothing is changed in the first database */
+/** Installs the SQL of a file in every database of the run. @throws Error of PostgreSQL; the first database is then unchanged */
 const put = async (name, sql) => {
   const { rows } = await asked(urlOf('postgres'), (client) =>
     client.query(
@@ -180,7 +180,7 @@ const put = async (name, sql) => {
 // trying
 
 let child;
-// a child whose database has gone may never end by itself
+// a child whose database is gone may never end by itself
 for (const signal of ['SIGINT', 'SIGTERM'])
   process.once(signal, () => {
     child?.kill('SIGKILL');
@@ -225,7 +225,7 @@ const failureOf = async (file, mostS) => {
   return failure;
 };
 
-/** Seconds that a test file takes; null: it fails without any mutant, and is of no use. */
+/** Duration of a test file; null: it fails without any mutant, so it is useless. [s] */
 const seconds = new Map();
 const soundIn = async ({ file }) => {
   if (!seconds.has(file)) {

@@ -2,17 +2,17 @@ import { existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { packageRoot } from '../../src/common/package-root.js';
 
-// What the service loads when it starts, followed by its static imports: libraries that only some jobs need stay out of its memory.
+// What the service loads at start-up, found by its static imports: libraries that only some jobs need stay out of its memory.
 
 const IMPORTS = /^(?:import|export)\s(?!type\b)(?:[^'";]*?\sfrom\s)?'([^']+)';/gm;
 
-/** The file that an import of a source names. */
+/** The file to which an import of a source refers. */
 const sourceOf = (from: string, name: string): string | undefined => {
   const file = path.resolve(path.dirname(from), name).replace(/\.js$/, '');
   return [`${file}.ts`, `${file}.tsx`, `${file}.js`].find((each) => existsSync(each));
 };
 
-/** Whether an import brings something in: one of types alone is removed. */
+/** Whether an import is of types only, and so removed by the compiler. */
 const isOfTypes = (statement: string): boolean => {
   const names = /^import\s\{([^}]*)\}/.exec(statement)?.[1]?.split(',') ?? [];
   const written = names.map((name) => name.trim()).filter((name) => name !== '');

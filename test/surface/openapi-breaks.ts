@@ -1,7 +1,7 @@
 /** A part of an OpenAPI document, as JSON. */
 type Json = Record<string, unknown>;
 
-/** Which way a value goes: what is sent may be taken more widely, what is answered may be said more narrowly. */
+/** Direction of a value: for input a change may accept more, for answers it may promise more. */
 type Way = 'sent' | 'answered';
 
 const METHODS = ['get', 'put', 'post', 'delete'];
@@ -20,7 +20,7 @@ const typesOf = ({ type }: Json): string[] => [type].flat().filter((each) => eac
 const without = <T>(all: readonly T[], others: readonly T[]): T[] =>
   all.filter((each) => !others.includes(each));
 
-/** Limits, and whether a larger one takes more. */
+/** Limits, and whether a larger one accepts more. */
 const LIMITS: [name: string, takesMore: boolean][] = [
   ['maximum', true],
   ['maxLength', true],
@@ -171,7 +171,7 @@ class Comparison {
 }
 
 /**
- * What clients of one OpenAPI document would meet with another: what is gone, what is taken less widely, what is answered that was not
- * before. What has grown is none: an operation, an optional parameter, a property of an answer, a value of an enumeration, a way to fail.
+ * What clients of one OpenAPI document would miss in another: removed parts, narrower input, new kinds of answers. Additions are not breaks: an
+ * operation, an optional parameter, a property of an answer, a value of an enumeration, a way to fail.
  */
 export const openApiBreaks = (before: Json, after: Json): string[] => new Comparison(before, after).all();

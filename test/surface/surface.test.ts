@@ -5,7 +5,7 @@ import { packageRoot } from '../../src/common/package-root.js';
 import { openApiBreaks } from './openapi-breaks.js';
 import { viewBreaks } from './view-breaks.js';
 
-// Once released, the surface only grows. The comparison is tried on small documents of its own.
+// Once released, the surface only grows. The comparison itself is tested on small documents.
 
 type Json = Record<string, unknown>;
 
@@ -44,7 +44,7 @@ const sample = (): Json => ({
   components: { schemas: { Zone: zone, ZoneInput: structuredClone(zone) } },
 });
 
-/** The document with one of its parts set, or taken out. */
+/** The document with one of its parts set, or removed. */
 const changed = (pointer: string, value?: unknown): Json => {
   const document = structuredClone(sample());
   const steps = pointer.split(' ');

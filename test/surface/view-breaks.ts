@@ -11,7 +11,7 @@ const viewsOf = (page: string): Map<string, Map<string, string>> => {
   return views;
 };
 
-/** What a reader of the views would miss: a view or a column that is gone, or has another type. */
+/** What a reader of the views would miss: a view or column that was removed or has another type. */
 export const viewBreaks = (before: string, after: string): string[] => {
   const now = viewsOf(after);
   return [...viewsOf(before)].flatMap(([view, columns]) => {

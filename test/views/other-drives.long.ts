@@ -3,18 +3,18 @@ import { aDrive, aProject } from '../builders/project.js';
 import { rowsOf, serviceSession, takenBack } from '../harness/service-role.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// Whatever answers for one drive reads that drive's record: the blocks that it touches do not grow with the other drives of the project.
-// The readings are those that schema report has: views with a drive_id, functions that ask for a drive.
+// Every reading of one drive reads that drive's record only: the blocks it touches do not grow with the other drives of the project.
+// The readings are those of schema report: views with a drive_id, functions that take a drive.
 
 let app: TestApp;
 let client: pg.Client;
 
-/** Strokes, notes, lines and activities of the drive that is asked for, and of each of the others before and after they grow. */
+/** Strokes, notes, lines and activities of the drive to be read, and of each of the others before and after they grow. */
 const OWN = 300;
 const OTHERS = { few: 1000, many: 2400 };
 const DRIVES = 4;
 
-/** What lies ahead and behind: of each kind one a stroke; of what was looked for and met, which is compared with one another, the drive that is asked for has a tenth. */
+/** Records ahead and behind: one of each kind per stroke; of indications and encounters, which are compared with one another, a tenth. */
 const AHEAD = `
     create temp table few on commit drop as select m.*, 'x' || m.n as name, m.starts_at + interval '1 hour' as at from made m join drive d on d.id = m.drive_id where d.code <> 'N' or line = 0;
     insert into probe_hole (project_id, drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m, water_inflow_l_per_min, drilled_at)
@@ -41,7 +41,7 @@ const AHEAD = `
     insert into overbreak_item (project_id, drive_id, name, from_m, to_m, cause, volume_m3, volume_surveyed)
       select project_id, drive_id, name, from_m, to_m, 'geological', 1.5, true from few;`;
 
-/** Fills the drives past the triggers, which would take their time: a shift has ten rows of each kind. */
+/** Fills the drives without triggers, which would be slow: a shift has ten rows of each kind. */
 const grow = (drives: string, from: number, to: number): Promise<unknown> =>
   app.sql(`begin; set local session_replication_role = replica;
     insert into shift (project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
@@ -85,7 +85,7 @@ afterAll(async () => {
   await app.close();
 });
 
-/** Lists that a reading passes to its parts; without, these find nothing. */
+/** Lists that a reading passes to its parts; without them these find nothing. */
 const LISTS = [
   ...[
     'set_labels',
@@ -100,7 +100,7 @@ const LISTS = [
   ...['exact_quantities', 'held_quantities', 'quantities', 'item_ids', 'items', 'keys', 'lithologies'],
 ];
 
-/** What a function is asked with, by the name of the argument; those of records that are not there find nothing. */
+/** Arguments of a function, by the name of the argument; those of missing records find nothing. */
 const ARGUMENTS: Record<string, string> = {
   project: `'P1'`,
   from_chainage: '1240',
@@ -187,7 +187,7 @@ interface Blocks {
   'Shared Read Blocks': number;
 }
 
-/** Blocks that each reading of the drive touches, planning left out. */
+/** Blocks touched by each reading of the drive, without planning. */
 const blocks = async (asked?: Reading[]): Promise<Record<string, number>> => {
   const [project] = await app.sql<{ id: number }>('select id from project');
   const [drive] = await app.sql<{ id: number }>(`select id from drive where code = 'N'`);
@@ -231,5 +231,5 @@ it('facts touch no more blocks where PostgreSQL knows nothing of the tables yet'
   await app.sql(`begin; delete from pg_statistic where starelid in ${tables};
     update pg_class set reltuples = -1, relpages = 0 where oid in ${tables}; commit`);
   const unknown = new Map(await facts());
-  expect(known.filter(([name, now]) => (unknown.get(name) ?? 0) > now * 5 + 3000)).toEqual([]); // a table read whole is no harm, one read for each row is
+  expect(known.filter(([name, now]) => (unknown.get(name) ?? 0) > now * 5 + 3000)).toEqual([]); // one full read of a table is harmless
 });

@@ -22,7 +22,7 @@ it('what is being kept of a drive is given up as the service ends, however long 
     const scope = { projectId: drive!.project_id, project: 'P1', actor: 'anna', credential: 'test' };
     await inScope(
       scope,
-      () => app.app.get(DraftSums).over(drive!.id, () => pause(600)), // so long that its sums are kept
+      () => app.app.get(DraftSums).over(drive!.id, () => pause(600)), // long enough for its sums to be cached
     );
     await inScope(scope, () => app.app.get(JudgementKeeper).over(drive!.id, false, () => Promise.resolve()));
     await until(async () => (await waiting()) === 2);

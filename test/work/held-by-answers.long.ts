@@ -6,21 +6,21 @@ import { page } from '../docs/pages.js';
 import { HeldLoop, MOST_HELD_MS } from './held-loop.js';
 import { Sender } from './sender.js';
 
-// Whatever is read, in whichever form: nobody else waits for it. The drive is bored for 5.4 km and supported over all of it, so that what is cut
-// along the chainage has 5,400 intervals of a metre.
+// Whatever is read, in whichever format, nobody else has to wait. The drive is bored for 5.4 km and supported over all of it, so that breakdowns along
+// the chainage have 5,400 intervals of one metre.
 
 const DAYS = 9;
 
-/** Of each day, 5 m in five minutes. */
+/** Per day, 5 m in five minutes. */
 const STROKES = 120;
 
-/** So many minutes after six. */
+/** This many minutes after six. */
 const clock = (minutes: number): string => {
   const [hours, rest] = [6 + Math.floor(minutes / 60), minutes % 60];
   return `${String(hours).padStart(2, '0')}:${String(rest).padStart(2, '0')}`;
 };
 
-/** So far from the start of the drive. [m] */
+/** This far from the start of the drive. [m] */
 const place = (metres: number): string => {
   const at = 1200 + metres;
   return `${Math.floor(at / 1000)}+${String(at % 1000).padStart(3, '0')}`;
@@ -78,7 +78,7 @@ const addressOf = ({ address: path, parameters }: Operation): string => {
   return search.length === 0 ? path : `${path}?${search.join('&')}`;
 };
 
-/** Its forms, a stream of events apart. */
+/** Its formats, without event streams. */
 const formsOf = ({ responses }: Operation): string[] =>
   Object.keys((responses['200'] as { content?: object } | undefined)?.content ?? {}).filter(
     (type) => type !== 'text/event-stream',
@@ -102,7 +102,7 @@ it('no reading holds the event loop up, in any of its forms', async () => {
   expect(largest).toBeGreaterThan(1_000_000);
 });
 
-/** The queries of docs/graphql-examples.md, each with its variables: of lists as much as may be asked for. */
+/** The queries of docs/graphql-examples.md, each with its variables, with the largest page sizes allowed. */
 const queriesOfPage = (): { title: string; body: string }[] => {
   const [, chapter = ''] = /^## Queries$([\s\S]*?)^## /m.exec(page('docs/graphql-examples.md')) ?? [];
   return chapter

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 
-/** CPU time of this thread, as Linux counts it; undefined: the system does not say. [ms] */
+/** CPU time of this thread, by Linux; undefined where the system does not report it. [ms] */
 const threadCpu = (): number | undefined => {
   try {
     return Number(readFileSync(`/proc/self/task/${process.pid}/schedstat`, 'utf8').split(' ')[0]) / 1e6;
@@ -18,14 +18,14 @@ const processCpu = (): number => {
 const cpu = (): number => threadCpu() ?? processCpu();
 
 /**
- * What no request is to hold the event loop longer. What is not divided takes several times as long: a form of 2 MB at once 400 ms, a list
+ * Longest time for which a request may block the event loop. Undivided work takes several times as long: a form of 2 MB at once 400 ms, a list
  * of 20,000 rows read at once 200 ms. [ms]
  */
 export const MOST_HELD_MS = 50;
 
 /**
- * Measures how long the event loop is held up: between two ticks of a timer, the lesser of the time and of the CPU time of
- * its thread. A loaded machine lengthens the one and not the other; work that holds the loop up lengthens both.
+ * Measures how long the event loop is blocked: between two ticks of a timer, the lesser of elapsed time and the CPU time of its thread. A
+ * loaded machine lengthens only the former; work that blocks the loop lengthens both.
  */
 export class HeldLoop {
   private longestMs = 0;
@@ -40,21 +40,21 @@ export class HeldLoop {
     }, 2);
   }
 
-  /** Longest since the last time it was asked. [ms] */
+  /** Longest block since the last call. [ms] */
   async longest(): Promise<number> {
-    await new Promise((resolve) => setTimeout(resolve, 10)); // the tick that follows
+    await new Promise((resolve) => setTimeout(resolve, 10)); // the following tick
     const longest = this.longestMs;
     this.longestMs = 0;
     return longest;
   }
 
   /**
-   * The least that a request holds it up in three times: the first time code is compiled, which Node does once, and the garbage of the tests
-   * may be collected in any.
-   * @returns what it was answered the first time, and that [ms]
+   * The least time for which a request blocks the loop in three attempts: at the first, code is compiled, which Node does once, and garbage of
+   * the tests may be collected during any.
+   * @returns the first answer, and that time [ms]
    */
   async during<T>(send: () => Promise<T>): Promise<{ answer: T; heldMs: number }> {
-    await this.longest(); // what was made before
+    await this.longest(); // discards earlier blocks
     const answer = await send();
     let heldMs = await this.longest();
     for (let again = 0; again < 2 && heldMs > MOST_HELD_MS; again += 1) {

@@ -17,8 +17,8 @@ import {
 } from './hostile.js';
 import { type Answer, Sender } from './sender.js';
 
-// Whatever is sent to whichever route that takes a body: it is refused, by a short answer, and nobody else waits for it.
-// By `npm test` each route is sent a part of them in turn; `npm run test:long` sends the others.
+// Whatever is sent to any route that takes a body, it is refused with a short answer, and nobody else has to wait.
+// `npm test` sends each route some of the requests in turn; `npm run test:long` sends the others.
 
 const MOST_ANSWER_BYTES = 256 * 1024;
 
@@ -56,7 +56,7 @@ const send = async (method: string, url: string, { type, body }: Omit<Hostile, '
   return { ...answer, heldMs };
 };
 
-/** Those of the requests that are not refused as they ought to be. */
+/** Requests that are not refused as they should be. */
 const misbehaved = async (
   hostiles: (() => Hostile)[],
   { method, path: route, url }: Pick<Route, 'method' | 'path' | 'url'>,

@@ -2,7 +2,7 @@ import type { OpenAPIObject } from '@nestjs/swagger';
 import { zipOf } from '../../src/common/files/zip.js';
 import { archive, workbookParts } from '../files/archives.js';
 
-/** A request that costs far more to take apart than to send. */
+/** A request that costs far more to parse than to send. */
 export interface Hostile {
   what: string;
   type: string;
@@ -27,11 +27,11 @@ export interface Route {
   method: string;
   path: string;
   url: string;
-  /** names of the properties of its body, those of lists apart */
+  /** names of the properties of its body, except lists */
   names: string[];
   lists: string[];
   types: string[];
-  /** Its example of JSON, with every list as long as it may be; undefined: it has no list. */
+  /** Its JSON example, with every list at its maximum length; undefined: it has no list. */
   fullest?: (areAlike: boolean) => string;
 }
 
@@ -46,17 +46,17 @@ const VALUES: Record<string, string> = {
   change: '1',
 };
 
-/** What the limits of JSON let through (test/work/json-limits.test.ts), and a body of JSON. */
+/** Limits of JSON (test/work/json-limits.test.ts), and of a JSON body. */
 const MOST_VALUES = 55_000;
 const MOST_BYTES = 1_000_000;
 
-/** Of a list whose length is not limited. */
+/** Length used for a list without a limit. */
 const MANY = 1000;
 
-/** By which the things of a list are told apart. */
+/** Properties that distinguish the members of a list. */
 const KEYS = new Set(['name', 'reference', 'code', 'number', 'hole']);
 
-/** An example with a share of what its lists may hold: copies of what they do, alike or under names of their own. */
+/** An example with its lists filled to a share of the limit: with copies of their members, identical or under names of their own. */
 const filled = (
   value: unknown,
   schema: Schema | undefined,
@@ -80,7 +80,7 @@ const filled = (
   );
 };
 
-/** As much of it as is let through. */
+/** As much of it as the limits allow. */
 const fullestOf = (
   content: Content | undefined,
   resolve: (schema?: Schema) => Schema | undefined,
@@ -95,7 +95,7 @@ const fullestOf = (
   };
 };
 
-/** Every route of the document that takes a body. */
+/** Every route of the document with a body. */
 export const routesWithBody = ({ paths, components }: OpenAPIObject): Route[] =>
   Object.entries(paths).flatMap(([path, operations]) =>
     Object.entries(operations as Record<string, { requestBody?: { content: object } }>).flatMap(
@@ -129,7 +129,7 @@ const wide = (members: number): Record<string, number> =>
 
 const JSON_TYPE = 'application/json';
 
-/** Texts that break a limit of JSON itself: the same for every route. */
+/** Texts that break a limit of JSON: the same for every route. */
 const BROKEN = {
   'an object of 80,000 unknown names': JSON.stringify(wide(80_000)),
   'objects nested 150,000 deep': '{"a":'.repeat(150_000),
@@ -142,7 +142,7 @@ const BROKEN = {
   'a name of a megabyte': JSON.stringify({ ['x'.repeat(1_000_000)]: 1 }),
 };
 
-/** Bodies of a JSON route, each made when it is asked for: what breaks the limits of JSON, and the most that they let through. */
+/** Bodies of a JSON route, made on demand: those that break the limits of JSON, and the largest within them. */
 export const hostileJson = ({ names, lists }: Pick<Route, 'names' | 'lists'>): (() => Hostile)[] => {
   const each = (keys: string[], value: unknown): string =>
     JSON.stringify(Object.fromEntries(keys.map((key) => [key, value])));
@@ -154,7 +154,7 @@ export const hostileJson = ({ names, lists }: Pick<Route, 'names' | 'lists'>): (
       each(all, 'x'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))),
     'a number of many digits in each property': () =>
       each(all, 1).replaceAll(':1', `:${'1'.repeat(Math.floor(1_000_000 / Math.max(1, all.length)))}`),
-    // without a list it would be a sound body where nothing is required
+    // without a list it would be a valid body where nothing is required
     ...(lists.length > 0 && {
       'lists of empty objects': () => each(lists, new Array(Math.floor(9000 / lists.length)).fill({})),
       'lists of objects of unknown names': () =>
@@ -184,7 +184,7 @@ const named = '; filename="f"';
 
 const zipped = (sheet: string, shared: string[] = []): Buffer => archive(workbookParts(sheet, shared));
 
-/** Files that unpack, or parse, to far more than they are. */
+/** Files that unpack or parse to far more than their size. */
 const files = (): Record<string, Buffer> => ({
   'a workbook of 9 million nested tags': zipped(`<sheetData>${'<a>'.repeat(9_000_000)}`),
   'a workbook of 5 million empty cells': zipped(
@@ -211,7 +211,7 @@ const files = (): Record<string, Buffer> => ({
   'zero bytes': Buffer.alloc(20_000_000),
 });
 
-/** Forms of which something besides the file is wrong. */
+/** Forms with a fault besides the file. */
 const forms = (): Record<string, Buffer> => ({
   'a form without its end': Buffer.concat([part('map', MAP), part('file', 'a,b,c\n1,2,3\n', named)]),
   'a field of JSON nested 30,000 deep': Buffer.concat([
@@ -255,7 +255,7 @@ export const hostileForms = (): Hostile[] => [
   { what: 'a form without a boundary', type: 'multipart/form-data', body: END },
 ];
 
-/** Uploads of samples of which nothing can be taken. */
+/** Uploads of samples without any valid row. */
 export const hostileSamples = (): Hostile[] => [
   ...(
     [
@@ -278,7 +278,7 @@ export const hostileSamples = (): Hostile[] => [
   ).map(([what, text]) => ({ what, type: 'application/x-ndjson', body: Buffer.from(text) })),
 ];
 
-/** What is sound, and as much as a request may bring. */
+/** Valid uploads of the largest size allowed. */
 export const soundUploads = (): Record<string, { path: string; type: string; body: Buffer }> => ({
   '100,000 samples': {
     path: 'samples',

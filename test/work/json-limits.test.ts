@@ -11,7 +11,7 @@ describe('the weight of JSON', () => {
     ['10,000 elements', JSON.stringify(new Array(10_000).fill(0))],
     ['what is no JSON', '}}}]]],,,"'],
     ['the same name in different objects', '{"a":{"a":[{"a":1},{"a":1}]}}'],
-    // as written by printf("%.17g"), which tells all doubles apart, and by JavaScript
+    // as written by printf("%.17g"), which distinguishes all doubles, and by JavaScript
     [
       'numbers that doubles are',
       '[0.10000000000000001,0.30000000000000004,9007199254740992,1.5e+300,-0.0,1E2,5e-324,123456789.000000000]',

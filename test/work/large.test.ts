@@ -1,7 +1,7 @@
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 
-// What is large and sound is taken, and a fault in the middle of it keeps its place.
+// Large valid input is accepted, and a fault in the middle of it is reported at its place.
 
 let app: TestApp;
 
@@ -105,5 +105,5 @@ it('each fault of a shift of 4,000 borings keeps its place', async () => {
     422,
     expect.objectContaining({ pointer: '/strokes/199/borings/19/endedAt', value: hour(721) }),
   ]);
-  expect(body.detail).toMatch(/^4000 faults/); // one outside the shift, and 3,999 that began before the one behind had ended
+  expect(body.detail).toMatch(/^4000 faults/); // one outside the shift, and 3,999 that began before the previous one had ended
 });

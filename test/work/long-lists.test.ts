@@ -2,9 +2,9 @@ import fc from 'fast-check';
 import { JsonRows } from '../../src/common/database/json-rows.js';
 import { runs } from '../harness/sizes.js';
 
-// Rows as PostgreSQL writes them, read some at a time: the same as read at once.
+// Rows as written by PostgreSQL, read in groups: the same as when read at once.
 
-/** As json_agg has them: a line an element. */
+/** As json_agg writes them: one line per element. */
 const listOf = (elements: unknown[]): string =>
   `[${elements.map((each) => JSON.stringify(each)).join(', \n ')}]`;
 
@@ -22,7 +22,7 @@ describe('a long list', () => {
         fc.array(value, { maxLength: 20 }),
         fc.array(value, { maxLength: 3 }),
         async (some, seldom) => {
-          // so many of them that groups end in all places
+          // enough of them for groups to end in all places
           const elements = Array.from({ length: 4000 }, (_, index) =>
             index % 7 === 0 ? { some, text: '],"{\\' } : (seldom[index % 3] ?? `,"${index}\\`),
           );
@@ -53,6 +53,6 @@ describe('a long list', () => {
     isOver = true;
     expect(JSON.stringify(found)).toBe(JSON.stringify(rows));
     expect(groups).toBeGreaterThan(50);
-    expect(turns).toBeGreaterThan(1); // a turn is over after 8 ms; to read them takes far longer
+    expect(turns).toBeGreaterThan(1); // a turn is over after 8 ms, and reading them takes far longer
   });
 });

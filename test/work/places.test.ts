@@ -1,6 +1,6 @@
 import { Places } from '../../src/common/work/places.js';
 
-/** Work that ends when it is let. */
+/** Work that ends on request. */
 const held = () => {
   let end = (): void => undefined;
   const promise = new Promise<void>((resolve) => (end = resolve));

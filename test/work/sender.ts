@@ -19,7 +19,7 @@ parentPort.on('message', async ({ url, method, headers, body }) => {
   parentPort.postMessage({ status: answer.status, bytes: (await answer.arrayBuffer()).byteLength });
 });`;
 
-/** Sends requests from its own thread: what it takes to send them is no time of the service. */
+/** Sends requests from a separate thread, so that sending does not use the service's time. */
 export class Sender {
   private readonly thread = new Worker(SCRIPT, { eval: true });
 

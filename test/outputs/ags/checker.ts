@@ -1,6 +1,6 @@
 import { DICTIONARY } from './dictionary.js';
 
-// A checker of the rules of AGS 4.1.1, written from their text and independent of the export. It reports `rule: what`.
+// A checker for the rules of AGS 4.1.1, written from their text and independent of the export. It reports `rule: what`.
 
 interface Group {
   name: string;
@@ -12,7 +12,7 @@ interface Group {
 
 const DESCRIPTORS = ['GROUP', 'HEADING', 'UNIT', 'TYPE', 'DATA'];
 
-/** Fields of a line; undefined when they are not quoted or not separated by commas (rules 5 and 6). */
+/** Fields of a line; undefined if they are not quoted or not separated by commas (rules 5 and 6). */
 const fieldsOf = (line: string): string[] | undefined => {
   const fields: string[] = [];
   let at = 0;
@@ -40,7 +40,7 @@ const DATES: Record<string, RegExp> = {
   'yyyy-mm-ddThh:mm': /^\d{4}-(0\d|1[0-2])-([0-2]\d|3[01])T([01]\d|2[0-3]):[0-5]\d$/,
 };
 
-/** Whether a value is of a type (rule 8). */
+/** Whether a value matches a type (rule 8). */
 const fits = (value: string, type: string, unit: string): boolean => {
   if (value === '') return true;
   const places = /^(\d)DP$/.exec(type)?.[1];
@@ -212,7 +212,7 @@ class Checker {
   }
 }
 
-/** What a file breaks; nothing when it keeps the rules. */
+/** The rules that a file breaks; empty if it keeps them. */
 export const agsFaults = (text: string): string[] => new Checker(text).check();
 
 /** The rows of a group by their headings. */

@@ -1,4 +1,4 @@
-// Groups of the AGS 4.1.1 standard dictionary that an export of a drive may hold: parent, and headings in their order. K is a key
+// Groups of the AGS 4.1.1 standard dictionary that an export of a drive may contain: parent, and headings in order. K is a key
 // field, R a required one, KR both. Transcribed from the published dictionary, not from the export.
 
 const of = (parent: string, headings: string) => ({

@@ -126,7 +126,7 @@ it('keeps the rules, and holds what was recorded', async () => {
       WSTG_REM: 'inflow 4.00 l/min',
     },
   ]);
-  // two things met at one place are one row: a place is the key
+  // two encounters at one place are one row: the place is the key
   expect(agsRows(text, 'DREM')).toEqual([
     {
       ...{ LOCA_ID: drive, DREM_TOP: '21.000', DREM_BASE: '23.000' },

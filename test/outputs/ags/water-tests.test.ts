@@ -22,7 +22,7 @@ const step = (gaugeBar: string, flowLPerMin: string, durationMin = '10'): object
   durationMin,
 });
 
-/** In PH1, of the record, and in W9, which is not. */
+/** In PH1, which is on record, and in W9, which is not. */
 const testWater = async (): Promise<void> => {
   const test = { fromDepthM: '12', toDepthM: '15', testedAt: '2026-03-02T09:00:00Z' };
   await put('/probe-holes/PH1', { collar: '1+210', lookOutDeg: '5', lengthM: '30' });

@@ -162,7 +162,7 @@ describe('an attachment', () => {
     const other = new pg.Client({ connectionString: app.url });
     await other.connect();
     await other.query('begin');
-    await other.query('select from drive for update'); // until it ends, all three stand at the same place
+    await other.query('select from drive for update'); // until it ends, all three wait at the same point
     const sent = [1, 2, 3].map(async () => (await attach(app, bytes, 'thrice.jpg')).status);
     const waiting = `select count(*)::int as n from pg_locks where not granted and pid in
       (select pid from pg_stat_activity where datname = current_database())`;

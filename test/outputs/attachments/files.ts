@@ -21,12 +21,12 @@ export const filesIn = (folder: string): Record<string, number> =>
 
 export const sha256 = (bytes: Buffer | string): string => createHash('sha256').update(bytes).digest('hex');
 
-/** Where the bytes of a digest must lie, below the folder. */
+/** The required path for the bytes of a digest, below the folder. */
 export const place = (projectId: number, digest: string): string =>
   path.join(String(projectId), digest.slice(0, 2), digest.slice(2, 4), digest);
 
-// Heads as the formats have them (PNG: ISO/IEC 15948; JPEG: ITU-T T.81 and T.871; PDF: ISO 32000; WebP: RFC 9649;
-// HEIF: ISO/IEC 23008-12), then anything: no more of them is looked at.
+// File headers by the formats (PNG: ISO/IEC 15948; JPEG: ITU-T T.81 and T.871; PDF: ISO 32000; WebP: RFC 9649;
+// HEIF: ISO/IEC 23008-12), followed by arbitrary bytes, which nothing checks.
 
 const chunk = (type: string, data: Buffer): Buffer => {
   const length = Buffer.alloc(4);
@@ -62,7 +62,7 @@ export const heif = (brand = 'heic', bodyBytes = 5000): Buffer =>
     randomBytes(bodyBytes),
   ]);
 
-/** Sends a file and what is said of it. */
+/** Uploads a file with its description. */
 export const attach = (
   { http }: TestApp,
   bytes: Buffer | string,

@@ -35,7 +35,7 @@ afterAll(async () => {
 });
 
 describe('the list of attachments', () => {
-  // By hand from the list above: an interval and a place count with both their ends.
+  // By hand from the list above: intervals and places include both ends.
   it.each([
     ['', '01234'],
     ['from=1%2B210', '012'],

@@ -21,7 +21,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** Text of its own. */
+/** A unique text. */
 const note = (bytes: number): string => randomBytes(bytes / 2).toString('hex');
 
 it('is kept to by uploads at the same time, counts removed files, and counts the same bytes once', async () => {
@@ -29,7 +29,7 @@ it('is kept to by uploads at the same time, counts removed files, and counts the
     Array.from({ length: 4 }, (_, index) => attach(app, note(0.9 * MB), `note-${index}.txt`)),
   );
   const answers = [first, ...others].map((answer) => answer?.status);
-  expect(answers.sort()).toEqual([201, 201, 413, 413]); // two of 0.9 MB have room in 2 MB
+  expect(answers.sort()).toEqual([201, 201, 413, 413]); // two of 0.9 MB fit into 2 MB
   const [refused] = [first, ...others].filter((answer) => answer?.status === 413);
   expect(refused?.body).toMatchObject({
     type: '/docs/problems#too_large',
@@ -43,5 +43,5 @@ it('is kept to by uploads at the same time, counts removed files, and counts the
   expect(kept.status).toBe(201);
   expect((await app.http.delete(`${ATTACHMENTS}/${kept.body.digest}`)).status).toBe(204);
   expect((await attach(app, note(0.2 * MB), 'more.txt')).status).toBe(413);
-  expect((await attach(app, text, 'again.txt')).status).toBe(201); // its bytes are there already
+  expect((await attach(app, text, 'again.txt')).status).toBe(201); // its bytes are already stored
 });

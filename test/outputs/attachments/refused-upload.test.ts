@@ -8,7 +8,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { aFolder, attach, ATTACHMENTS, filesIn, jpeg, pdf, png, sha256 } from './files.js';
 import { until } from '../../harness/until.js';
 
-// What an upload may hide (OWASP File Upload Cheat Sheet: name, type, content, size), and lines that break.
+// What an upload may hide (OWASP File Upload Cheat Sheet: name, type, content, size), and broken connections.
 
 const MB = 1024 * 1024;
 const MAX_MB = 20;
@@ -29,7 +29,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** The sender alone knows when nothing more comes: the disk is looked at until it is empty. */
+/** Only the sender knows when nothing more arrives, so the disk is polled until it is empty. */
 const nothingLeft = async (): Promise<void> => {
   await until(() => Object.keys(filesIn(folder)).length === 0);
   expect(filesIn(folder)).toEqual({});
@@ -108,7 +108,7 @@ describe('content that does not match its name', () => {
 });
 
 describe('the name of a file', () => {
-  /** A form as its bytes: clients in the tests would mend the name. */
+  /** A form as raw bytes, because test clients would correct the name. */
   const named = (disposition: string, content: Buffer | string = 'x') =>
     app.http
       .post(ATTACHMENTS)
@@ -131,7 +131,7 @@ describe('the name of a file', () => {
   ])('is a plain one: %s', async (given, name) => {
     const { status, body } = await named(`filename="${given.replaceAll('\\', '\\\\')}"`);
     expect([status, body.fileName]).toEqual([201, name]);
-    // the disk knows the digest only
+    // on disk there is only the digest
     expect(Object.keys(filesIn(folder)).map((file) => path.basename(file))).toEqual([sha256('x')]);
   });
 
@@ -272,7 +272,7 @@ describe('over a connection', () => {
 
   const onDisk = (): number => Object.values(filesIn(folder)).reduce((sum, size) => sum + size, 0);
 
-  /** Waits until as much lies on disk. */
+  /** Waits until this much is on disk. */
   const untilOnDisk = async (bytes: number): Promise<void> => {
     await until(() => onDisk() >= bytes);
     expect(onDisk()).toBeGreaterThanOrEqual(bytes);
@@ -284,7 +284,7 @@ describe('over a connection', () => {
     await send(request, HEAD);
     for (let sent = 0; sent < content.length; sent += 4 * MB) {
       await send(request, content.subarray(sent, sent + 4 * MB));
-      await untilOnDisk(sent + 3 * MB); // all but what is on its way
+      await untilOnDisk(sent + 3 * MB); // everything except data in transit
       expect(Object.keys(filesIn(folder))).toEqual([
         expect.stringMatching(/^incoming\/[0-9a-f-]{36}\.part$/),
       ]);
@@ -367,7 +367,7 @@ describe('a folder', () => {
         ]);
         expect(answer.headers['retry-after']).toBeDefined();
       }
-      expect((await app.http.get(ATTACHMENTS)).status).toBe(200); // what it says is known all the same
+      expect((await app.http.get(ATTACHMENTS)).status).toBe(200); // its answer is known anyway
     });
   });
 

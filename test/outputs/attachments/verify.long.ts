@@ -47,7 +47,7 @@ const fileOf = (bytes: Buffer, project = 'P1'): string =>
 const SOUND = ['P1: sound, 3 files', 'P2: sound, 1 files'];
 
 afterEach(async () => {
-  expect(await attachments('verify')).toEqual({ status: 0, out: SOUND, err: '' }); // each case puts back what it did
+  expect(await attachments('verify')).toEqual({ status: 0, out: SOUND, err: '' }); // each case undoes its changes
 });
 
 it('finds all files as they were uploaded, those removed from the record included', async () => {

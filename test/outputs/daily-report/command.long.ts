@@ -48,8 +48,8 @@ it('writes PDF, HTML or JSON by the name of the file, and no file twice', async 
   expect((await pagesOf(await readFile(file('a.pdf')))).at(0)?.text).toContain(`Shift report ${DAY} day`);
   const html = await readFile(file('a.html'), 'utf8');
   expect(html).toContain('Face wet on the left.');
-  expect(html).toContain('.sheet > header {'); // its style sheet is in it
-  expect(html).not.toMatch(/(href|src)=/); // and it asks for nothing
+  expect(html).toContain('.sheet > header {'); // the style sheet is embedded
+  expect(html).not.toMatch(/(href|src)=/); // and nothing is loaded
   expect(await report('day', DAY, file('a.pdf'))).toMatchObject({
     status: 1,
     err: `${file('a.pdf')} exists: name a new file.\n`,

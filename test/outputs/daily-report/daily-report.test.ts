@@ -1,7 +1,7 @@
 import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 import { aFullDay, CODES, DAY, dayShift, nightShift, put, read, rows } from './site.js';
 
-// What a daily report says, against the shifts that were posted, worked by hand, and against the views.
+// Contents of a daily report, against the posted shifts, worked by hand, and against the views.
 
 ownDrives('R');
 
@@ -13,7 +13,7 @@ const sum = (values: string[]): number =>
 describe('the report of a day', () => {
   it('says what each shift reported', async () => {
     await aFullDay();
-    // its bytes are nowhere: the report names photos, and does not show them
+    // its bytes do not exist: the report names photos without showing them
     await app.sql(
       `insert into attached_file (drive_id, project_id, number, digest, file_name, media_type, size_bytes, uploaded_by, caption, shift_date, shift_name)
        select id, project_id, 1, repeat('a', 64), 'face.jpg', 'image/jpeg', 3, 'somebody', 'Face', '${DAY}', 'day' from drive where code = $1`,
@@ -170,7 +170,7 @@ describe('the report of a day', () => {
       support: [],
       photos: [],
       probeHoles: [],
-      // two holes of 20 m: 250.5 + 150 + 99.5 kg; the third was done after the shift
+      // two holes of 20 m: 250.5 + 150 + 99.5 kg; the third was completed after the shift
       grouting: [
         {
           name: 'GR1',
@@ -277,7 +277,7 @@ describe('the bar of a shift', () => {
     expect(quarter(48)).toEqual([['17:45', 'planned_stop', 900]]);
     for (const shift of [day!, night!]) {
       expect(sum(shift.quarters.map(({ seconds }) => seconds))).toBe(43_200_000);
-      // what only touches a quarter is not in it
+      // an activity that only touches a quarter-hour is not in it
       expect(shift.quarters.filter(({ seconds }) => Number(seconds) === 0)).toEqual([]);
       expect(sum(shift.times.map(({ seconds }) => seconds))).toBe(43_200_000);
       for (let number = 1; number <= 48; number += 1)
@@ -333,10 +333,10 @@ describe('figures of the report are those of the views', () => {
       await rows(`select advance_m::text as "advanceM", boring_hours::text as "boringHours", cumulative_m::text as "cumulativeM"
         from report.day_advance where drive_code = $drive and production_day = '${DAY}'`),
     );
-    // a shift is bored at its own strokes: what falls in it by time sums to its advance
+    // each shift bores its own strokes, so the parts within its time sum to its advance
     for (const { strokes, advanceM } of report.shifts)
       expect(sum(strokes.map(({ lengthM }) => lengthM))).toBe(sum([advanceM]));
-    // the ledger books the same seconds, by another view
+    // the ledger has the same seconds, from another view
     const ledger = await rows<{ counts_as: string; seconds: string }>(
       `select counts_as, sum(seconds)::text as seconds from report.ledger_entry where drive_code = $drive and shift_name = 'day' group by counts_as order by counts_as`,
     );

@@ -23,7 +23,7 @@ const page = async (): Promise<string> => {
   return text ?? (body as Buffer).toString();
 };
 
-/** The text of a page of HTML, as it was before it was escaped. */
+/** The text of an HTML page, unescaped. */
 const readable = (html: string): string =>
   html
     .replaceAll(/<[^>]+>/g, ' ')
@@ -32,7 +32,7 @@ const readable = (html: string): string =>
     .replaceAll('&quot;', '"')
     .replaceAll('&amp;', '&');
 
-/** Digits without what sets thousands apart; one blank between words. */
+/** Numbers without thousands separators; single blanks between words. */
 const plain = (text: string): string =>
   text.replaceAll('\u202f', '').replaceAll('\u2212', '-').replaceAll(/\s+/g, ' ');
 
@@ -40,7 +40,7 @@ const textOf = (pages: Page[]): string => plain(pages.map(({ text }) => text).jo
 
 const short = (value: string): string => grouped(value.includes('.') ? value.replace(/\.?0+$/, '') : value);
 
-/** What a reader must find of a shift, each value as it is written. */
+/** Values that a reader must find for a shift, as printed. */
 const valuesOf = (shift: DailyShift): string[] => [
   ...[
     shift.advanceM,

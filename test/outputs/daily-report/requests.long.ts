@@ -4,7 +4,7 @@ import { hearStatements } from '../../harness/sent.js';
 import { pagesOf } from '../../payment/valuations/paper.js';
 import { aFullDay, CODES, DAY, dayShift, paper, put, REPORT } from './site.js';
 
-// How the report of a day is asked for, and what is refused.
+// Requests for the report of a day, and refused ones.
 
 ownDrives('RQ');
 
@@ -71,7 +71,7 @@ describe('a request', () => {
     const sent = async (path: string): Promise<number> => {
       const counts: number[] = [];
       for (let time = 0; time < 3; time += 1) {
-        const heard = hearStatements(); // now and then something is looked up that is remembered for some seconds
+        const heard = hearStatements(); // now and then a cache of some seconds is refreshed
         try {
           await app.http.get(path).expect(200);
           counts.push(heard.length);

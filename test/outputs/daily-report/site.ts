@@ -3,7 +3,7 @@ import type { ShiftDocument } from '../../../src/features/driving/shifts/shift-d
 import { aShift, at } from '../../builders/shift.js';
 import { app, drive, url } from '../../harness/own-drives.js';
 
-/** A day of a drive of the trial project: a day shift with something of everything, and a night shift that is a draft. */
+/** A day of a drive of the trial project: a day shift with entries of every kind, and a night shift in draft. */
 
 export const DAY = '2024-03-01';
 /** The day after. */
@@ -75,7 +75,7 @@ export const dayShift = (): ShiftDocument => {
   };
 };
 
-/** Boring from 18:00 to 19:00, and nothing said of the eleven hours after. */
+/** Boring from 18:00 to 19:00, and nothing for the eleven hours after. */
 export const nightShift = (): ShiftDocument =>
   aShift(DAY, 'night')
     .withStroke(3, '1+203.200', '1+204.700', '18:00', '19:00', { thrustKn: 9100 })
@@ -156,6 +156,6 @@ export const paper = async (date = DAY): Promise<Buffer> => {
   return body as Buffer;
 };
 
-/** Rows of a query for the drive at hand, $drive. */
+/** Rows of a query for the current drive, $drive. */
 export const rows = <T extends object>(sql: string): Promise<T[]> =>
   app.sql<T & Record<string, unknown>>(sql.replaceAll('$drive', `'${drive}'`));

@@ -3,7 +3,7 @@ import { app, ownDrives, toDrive } from '../../harness/own-drives.js';
 import { across, boxesOf, chainage, date, lineOf, number, placeOf, upward, wordsOf } from './drawn.js';
 import { aWeek, CODES, drawn, put, rows } from './site.js';
 
-// Diagrams of the quantities and of what lies along the drive, read back from their SVG.
+// Diagrams of quantities and along the drive, read back from their SVG.
 
 ownDrives('DA');
 
@@ -56,7 +56,7 @@ describe('class shares', () => {
     await aWeek();
     const picture = await drawn('class-shares', '?baseline=HALF');
     const x = across(picture, number);
-    // of 60 m: 15 m of A and 45 m of B expected, 60 m of A met
+    // for 60 m: 15 m of A and 45 m of B expected, 60 m of A encountered
     expect(boxesOf(picture, BLUE).map(({ right }) => x(right))).toEqual([
       expect.closeTo(25, 0),
       expect.closeTo(75, 0),
@@ -118,7 +118,7 @@ describe('missing support', () => {
     expect(missing.length).toBeGreaterThan(0);
     const x = across(picture, chainage);
     const boxes = boxesOf(picture, VERMILION);
-    // neighbours of one height are one
+    // adjacent boxes of equal height are merged
     expect(boxes[0]?.left === undefined ? NaN : x(boxes[0].left)).toBeCloseTo(missing[0]?.from ?? NaN, 0);
     expect(x(boxes.at(-1)?.right ?? NaN)).toBeCloseTo(missing.at(-1)?.to ?? NaN, 0);
     expect(wordsOf(picture)).toContain(`BOLT L1: ${missing[0]?.total} nr`);
@@ -225,7 +225,7 @@ describe('inflow', () => {
       upward(picture, number, 0, second),
       upward(picture, number, second),
     ];
-    // 4 l/min on 20 m are 20 on 100 m, 10 l/min are 50
+    // 4 l/min over 20 m are 20 per 100 m, 10 l/min are 50
     const bars = boxesOf(picture, BLUE);
     expect(along(bars, x)).toEqual([
       [1200, 1220],

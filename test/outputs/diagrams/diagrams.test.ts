@@ -15,7 +15,7 @@ import {
 } from './drawn.js';
 import { aPlan, aWeek, CODES, drawing, drawn, put, rows } from './site.js';
 
-// Diagrams, read back from their SVG by the ticks that are written on their axes, against the views they name.
+// Diagrams, read back from their SVG using the ticks on their axes, against the views they name.
 
 ownDrives('DG');
 
@@ -47,7 +47,7 @@ describe('the list', () => {
     for (const { views, svg } of list) {
       expect(names).toEqual(expect.arrayContaining(views));
       const { body: picture } = await app.http.get(svg).buffer().expect(200);
-      readDrawing((picture as Buffer).toString()); // an empty record has a drawing too
+      readDrawing((picture as Buffer).toString()); // an empty record can be drawn too
     }
   });
 
@@ -158,7 +158,7 @@ describe('advance', () => {
     const second = placeOf(picture, 'Advance since the start of the drive [m]');
     const [x, y] = [across(picture, date), upward(picture, number, 0, second)];
     const [[atX, atY] = [NaN, NaN], ...others] = lineOf(picture, '#0072B2').points;
-    // seven days from 1 to 7 March: 60 m; drawn at the noon of the last
+    // seven days from 1 to 7 March: 60 m; drawn at noon of the last day
     expect(Math.abs(x(atX) - Date.parse('2024-03-07T12:00:00Z'))).toBeLessThan(HOUR);
     expect(y(atY)).toBeCloseTo(60 / 7, 0);
     expect(others).toHaveLength(2);
@@ -212,7 +212,7 @@ describe('time and chainage', () => {
     const picture = await drawn('time-chainage');
     const [x, y] = [across(picture, chainage), upward(picture, date)];
     const record = lineOf(picture, '#000000');
-    // the production day begins at 06:00; the face stands at 1+240 for two days
+    // the production day begins at 06:00; the face stays at 1+240 for two days
     const stood = record.points.map(([atX, atY]) => [Math.round(x(atX)), Math.round(y(atY) / HOUR) * HOUR]);
     const at = (day: number): number => Date.parse(`2024-03-0${day}T06:00:00Z`);
     const expected = [

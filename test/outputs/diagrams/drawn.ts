@@ -1,7 +1,7 @@
 import { SaxesParser } from 'saxes';
 import { xmlFault } from '../../ground/discontinuities/xml.js';
 
-// What stands in a drawing, read from its SVG alone.
+// The contents of a drawing, read from its SVG alone.
 
 export interface DrawnText {
   text: string;
@@ -83,7 +83,7 @@ export const readDrawing = (svg: string): Drawn => {
 
 export const wordsOf = ({ texts }: Drawn): string => texts.map(({ text }) => text).join('\n');
 
-/** The sample in the legend: level, 28 wide. */
+/** The sample in the legend: horizontal, 28 wide. */
 const isSample = ({ points: [first, , last] }: DrawnPath): boolean =>
   first !== undefined &&
   last !== undefined &&
@@ -97,7 +97,7 @@ export const lineOf = ({ paths }: Drawn, stroke: string): DrawnPath => {
   return found;
 };
 
-/** The boxes of a colour, without that of the legend: their corners. */
+/** The boxes of a colour, without that in the legend: their corners. */
 export const boxesOf = (
   { paths }: Drawn,
   fill: string,
@@ -117,7 +117,7 @@ export const boxesOf = (
         !(Math.abs(right - left - 26) < 0.01 && Math.abs(bottom - top - 12) < 0.01),
     );
 
-/** Values of an axis by its written ticks: the straight line through the first and the last of those that a rule reads. */
+/** Values of an axis from its tick labels: a straight line through the first and the last that a rule can read. */
 const scale = (ticks: { at: number; value: number }[]): ((at: number) => number) => {
   const [first, last] = [ticks[0], ticks.at(-1)];
   if (!first || !last || first === last) throw new Error('an axis with fewer than two ticks');
@@ -136,7 +136,7 @@ export const number = (text: string): number | undefined =>
 
 const TICK_SIZE = 11;
 
-/** The axis across: of the ticks in a row, the lowest row of them, or the highest. */
+/** The x axis: from the ticks in a row, the lowest or the highest such row. */
 export const across = (
   { texts }: Drawn,
   read: (text: string) => number | undefined,
@@ -153,7 +153,7 @@ export const across = (
   return scale((isOnTop ? places[0] : places.at(-1))?.[1] ?? []);
 };
 
-/** The axis upward of the panel whose label stands at the head: the ticks in its column, down to the next label. */
+/** The y axis of the panel with this label: the ticks in its column, down to the next label. */
 export const upward = (
   { texts }: Drawn,
   read: (text: string) => number | undefined,
@@ -170,7 +170,7 @@ export const upward = (
   return scale(longest ?? []);
 };
 
-/** How far down a text stands. */
+/** The vertical position of a text. */
 export const placeOf = ({ texts }: Drawn, text: string): number => {
   const found = texts.find((each) => each.text === text);
   if (!found) throw new Error(`no text "${text}"`);

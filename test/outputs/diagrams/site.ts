@@ -3,7 +3,7 @@ import { aShift } from '../../builders/shift.js';
 import { app, drive, url } from '../../harness/own-drives.js';
 import { type Drawn, readDrawing } from './drawn.js';
 
-/** A week of a drive of the trial project: three days of boring, one of maintenance, one lost in part. */
+/** A week of a drive of the trial project: three days of boring, one of maintenance, one partly lost. */
 
 export const put = async (where: string, body: object): Promise<void> => {
   const answer = await app.http.put(where.startsWith('/v1') ? where : `${url}${where}`).send(body);
@@ -52,7 +52,7 @@ export const aPlan = async (): Promise<void> => {
   });
 };
 
-/** A diagram of the drive at hand, as SVG. */
+/** A diagram of the current drive, as SVG. */
 export const drawing = async (name: string, query = ''): Promise<string> => {
   const { status, headers, body } = await app.http.get(`${url}/diagrams/${name}.svg${query}`).buffer();
   expect([status, headers['content-type']]).toEqual([200, 'image/svg+xml; charset=utf-8']);
@@ -62,6 +62,6 @@ export const drawing = async (name: string, query = ''): Promise<string> => {
 export const drawn = async (name: string, query = ''): Promise<Drawn> =>
   readDrawing(await drawing(name, query));
 
-/** Rows of a view of schema report for the drive at hand. */
+/** Rows of a view of schema report for the current drive. */
 export const rows = <T extends object>(sql: string): Promise<T[]> =>
   app.sql<T & Record<string, unknown>>(sql.replaceAll('$drive', `'${drive}'`));

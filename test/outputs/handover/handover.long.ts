@@ -14,7 +14,7 @@ import { ducked } from '../../harness/duck.js';
 import { faultsOfPdfA } from '../../harness/pdf-a.js';
 import { filesOf, packaged, twoProjects, verified } from './packaged.js';
 
-// A package is compared with the record that it is of, read by SQL as the owner; its script is run by Node in an empty environment.
+// A package is compared with its record, read by SQL as the owner; its script is run by Node in an empty environment.
 
 let folder: string;
 let source: TestDatabase;
@@ -110,7 +110,7 @@ it('holds every fact and dimension, every shift with its versions, papers, attac
     )
   ).rows;
   expect(out).toContain(`${head?.number} entries of the history in one chain, head ${head?.hash}.`);
-  expect(out).toContain('Content withheld, and not computed anew, of entries 1.'); // the key was made with all else
+  expect(out).toContain('Content withheld, and not computed anew, of entries 1.'); // the key was created with everything else
 });
 
 it('contains nothing of another project, no hash of a key, no secret of a webhook, no kept answer', () => {
@@ -127,7 +127,7 @@ it('contains nothing of another project, no hash of a key, no secret of a webhoo
         !content.includes(secret) && !(secret.length === 64 && content.includes(Buffer.from(secret, 'hex')));
       expect([name, what, isHidden]).toEqual([name, what, true]);
     }
-  // the key is named, as its history is
+  // the key is named, as in its history
   expect(filesOf(whole).get('record/tables/public.api_key.copy')?.toString()).toContain('loader-ALPHA');
 });
 
@@ -163,7 +163,7 @@ describe('the script of a package finds', () => {
     }
   };
 
-  /** Makes the manifest say what a changed file holds, as somebody would who wants the change to pass. */
+  /** Updates the manifest to match a changed file, as somebody would who wants the change to pass. */
   const entered = (copy: string, name: string, rows?: number): void => {
     const file = path.join(copy, 'manifest.json');
     const manifest = JSON.parse(readFileSync(file, 'utf8')) as {
@@ -197,12 +197,12 @@ describe('the script of a package finds', () => {
   it('a byte that was changed in a file of each kind', () => {
     const kinds = new Map<string, string>();
     for (const name of filesOf(whole).keys()) kinds.set(`${name.split('/')[0]} ${path.extname(name)}`, name);
-    kinds.delete('manifest.json .json'); // the digest that was noted elsewhere shows it, and so does SHA256SUMS
+    kinds.delete('manifest.json .json'); // the digest recorded elsewhere shows it, and so does SHA256SUMS
     kinds.delete('SHA256SUMS ');
     expect(kinds.size).toBeGreaterThan(10);
     const faults = changed('bytes', (copy) => {
       for (const name of kinds.values()) {
-        if (name === 'verify.mjs') continue; // it is what runs
+        if (name === 'verify.mjs') continue; // it is the script that runs
         const content = readFileSync(path.join(copy, name));
         content[Math.floor(content.length / 2)]! ^= 1;
         writeFileSync(path.join(copy, name), content);
@@ -293,7 +293,7 @@ it('a .zip holds the same files as a folder, and is read by the same reader; one
   for (const name of zip.names) {
     const pieces: Buffer[] = [];
     for await (const piece of zip.read(name)) pieces.push(piece);
-    // the moment stands in some
+    // some contain the moment
     expect([name, differs(name) || Buffer.concat(pieces).equals(files.get(name)!)]).toEqual([name, true]);
   }
   await zip.close();

@@ -14,7 +14,7 @@ import {
 import { wholeRecord } from '../../builders/whole-record.js';
 import type { TestDatabase } from '../../harness/database.js';
 
-/** Two projects with something in every table; of both the photo lies in the folder of attachments. */
+/** Two projects with rows in every table; the photos of both are in the attachments folder. */
 export const twoProjects = async (database: TestDatabase, attachmentsDir: string): Promise<void> => {
   const client = new pg.Client({ connectionString: database.url });
   await client.connect();
@@ -51,7 +51,7 @@ export const packaged = async (
   }
 };
 
-/** The files below a folder, by their path in it. */
+/** The files below a folder, by relative path. */
 export const filesOf = (folder: string): Map<string, Buffer> =>
   new Map(
     readdirSync(folder, { recursive: true, withFileTypes: true })
@@ -63,7 +63,7 @@ export const filesOf = (folder: string): Map<string, Buffer> =>
       .sort(([a], [b]) => (a < b ? -1 : 1)),
   );
 
-/** What the script of a package says of it, run by Node alone. */
+/** The result of a package's own script, run by Node alone. */
 export const verified = (folder: string): { status: number | null; faults: string[]; out: string } => {
   const { status, stdout, stderr } = spawnSync(process.execPath, [path.join(folder, 'verify.mjs')], {
     encoding: 'utf8',

@@ -9,7 +9,7 @@ import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { filesOf, packaged, twoProjects, verified } from './packaged.js';
 
-// A package read into an empty service answers what the service answers that it was taken from: every GET of the project, now and as of moments.
+// A service restored from a package answers the same as the one that it was taken from: every GET of the project, now and as of moments.
 
 let folder: string;
 let [source, target]: TestDatabase[] = [];
@@ -19,7 +19,7 @@ const settings = { ...process.env };
 
 const place = (name: string): string => path.join(folder, name);
 
-/** What the builder has named. By the part of the address before it, or by the name of the parameter. */
+/** Names given by the builder, by the preceding part of the address or by the name of the parameter. */
 const NAMES: Record<string, string> = {
   project: 'ALPHA',
   drive: 'N',
@@ -78,7 +78,7 @@ const IN_QUERY: Record<string, string> = {
   table: 'shifts',
 };
 
-/** When a key was last used, what was sent to webhooks, and jobs are left out of a package, as README.txt says. */
+/** Left out of a package: last use of keys, messages sent to webhooks, and jobs, as README.txt says. */
 const LEFT_OUT = /\/deliveries|\/api-keys|\/jobs/;
 
 interface Parameter {
@@ -88,7 +88,7 @@ interface Parameter {
   schema?: { format?: string };
 }
 
-/** Every GET below the project: its address, and whether it answers as of a moment. */
+/** Every GET below the project: its address, and whether it can be read as of a moment. */
 const addresses = (app: TestApp): { address: string; asOf: boolean }[] => {
   const document = openApiOf(app.app);
   return Object.entries(document.paths).flatMap(([template, { get } = {}]) => {
@@ -124,7 +124,7 @@ const addresses = (app: TestApp): { address: string; asOf: boolean }[] => {
   });
 };
 
-/** Where each service listens. */
+/** The address on which each service listens. */
 const hosts = new WeakMap<object, string>();
 
 const answer = async ({ http }: TestApp, address: string): Promise<{ status: number; body: string }> => {
@@ -178,7 +178,7 @@ it('its script finds the package sound', () => {
 });
 
 it('every GET of the project answers the same, now and as of moments', async () => {
-  // papers and pictures are in the package, and compared there
+  // papers and pictures are in the package itself, and compared there
   const all = addresses(from!).filter(({ address }) => !/\.(pdf|png|svg|xlsx)/.test(address));
   let read = 0;
   for (const { address, asOf } of all)
@@ -189,7 +189,7 @@ it('every GET of the project answers the same, now and as of moments', async () 
       expect([asked, other]).toEqual([asked, one]);
       if (one.status === 200) read += 1;
     }
-  expect(read / all.length).toBeGreaterThan(1.2); // most of them found something
+  expect(read / all.length).toBeGreaterThan(1.2); // most of them returned rows
 });
 
 it('a package of it is the same package; its history is sound to the command too', async () => {
@@ -221,7 +221,7 @@ it('work goes on in it: rows get numbers that are free, the history goes on, key
     ),
   ).toEqual([{ id: 101, entry: moments.length + 1 }]);
   expect(await sql(`select * from history.first_fault(1, null, null)`)).toEqual([]);
-  // an entry whose content was withheld is chained like any other
+  // an entry with withheld content is chained like any other
   await sql(`update history.change set reason = 'another' where number = 1`);
   expect(await sql(`select number::int, fault from history.first_fault(1, null, null)`)).toEqual([
     { number: 1, fault: 'who, when or why is not what it sealed, or it follows another entry' },

@@ -37,7 +37,7 @@ const run = async (folder: string): Promise<void> => {
 
 const change = (sql: string) => client.query(`begin; ${sql}; commit`);
 
-/** Until the database has heard that the process is gone, it holds the lock of the lake. */
+/** Until the database has noticed that the process is gone, it keeps the lock of the lake. */
 const untilLeft = (): Promise<void> =>
   until(async () => {
     const { rowCount } = await client.query(
@@ -115,7 +115,7 @@ it('an export that is killed in an empty folder is ended by the next one', async
 });
 
 it('files that are newer than the manifest are not taken for those that it names', async () => {
-  // as a kill between two files that are published leaves it, and then a record that is as it was when the manifest was written
+  // the state after a kill between two published files, with the record as it was when the manifest was written
   const folder = path.join(root, 'newer');
   const current = path.join(root, 'fresh');
   cpSync(current, folder, { recursive: true });

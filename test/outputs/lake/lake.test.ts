@@ -24,7 +24,7 @@ import { ducked } from '../../harness/duck.js';
 import { describeOnce, inLong, itOnce } from '../../harness/sizes.js';
 import { bothOf, digestsOf, secondMonth } from './lake.js';
 
-// What the lake holds is read by DuckDB and compared with the views, row by row. Tables that the record has nothing in have no files.
+// The lake is read by DuckDB and compared with the views, row by row. Empty tables have no files.
 
 let database: TestDatabase;
 let client: pg.Client;
@@ -101,7 +101,7 @@ describeOnce('a lake', () => {
     const undeclared: string[] = [];
     for (const { name, relation, decimals } of LAKE_TABLES) {
       const columns = await parquetColumns(client, relation, decimals);
-      // DECIMAL(38,9) is what a numeric gets that nothing is declared for
+      // DECIMAL(38,9) is the type of a numeric without a declaration
       for (const { name: column, type } of columns)
         if (type.kind === 'decimal' && type.precision === 38 && type.scale === 9)
           undeclared.push(`${name}.${column}`);
@@ -120,7 +120,7 @@ describeOnce('a lake', () => {
       `select count(*)::int as n, project, month, project_code as code, strftime(production_day, '%Y-%m') as day from read_parquet('${folder}/fact_boring/**/*.parquet', hive_partitioning = true, hive_types_autocast = false)
        group by all order by all`,
     );
-    // of each project one boring of March and one without times; of ALPHA one of April
+    // for each project one boring in March and one without times; for ALPHA one in April
     expect(rows.map(({ n, project, month, code, day }) => [n, project, month, code, day])).toEqual([
       [1, 'ALPHA', '2027-03', 'ALPHA', '2027-03'],
       [1, 'ALPHA', '2027-04', 'ALPHA', '2027-04'],

@@ -8,7 +8,7 @@ import { ducked } from '../../harness/duck.js';
 
 /**
  * SQL of a second month of the drive of `wholeRecord`: a shift with a stroke, an activity and two lines of support, the later one
- * lower in the drive, and some samples of two months.
+ * at a lower position, and some samples of two months.
  */
 export const secondMonth = (id: number): string => {
   const n = id * 100;
@@ -43,7 +43,7 @@ export const digestsOf = (folder: string): Record<string, string> =>
 
 type Rows = Record<string, unknown>[];
 
-/** Values of PostgreSQL and DuckDB in one form, to the last digit: decimals as text with all decimals, moments as microseconds, readings as numbers. */
+/** Values of PostgreSQL and DuckDB in a common form, to the last digit: decimals as text with all decimals, moments as microseconds, readings as numbers. */
 const listed = (columns: Awaited<ReturnType<typeof parquetColumns>>, isDuck: boolean): string =>
   columns
     .map(({ name, type }) => {
@@ -65,14 +65,14 @@ const listed = (columns: Awaited<ReturnType<typeof parquetColumns>>, isDuck: boo
     })
     .join(', ');
 
-/** Rows as sets: neither side promises an order. */
+/** Rows as sets, because neither side promises an order. */
 const inOrder = (rows: Rows): Rows =>
   rows
     .map((row) => [JSON.stringify(row), row] as const)
     .sort(([a], [b]) => (a < b ? -1 : 1))
     .map(([, row]) => row);
 
-/** The rows of a table of the lake by DuckDB, and those of its view. @param where  limits the view */
+/** The rows of a table of the lake by DuckDB, and those of its view. @param where  restricts the view */
 export const bothOf = async (
   client: pg.Client,
   folder: string,

@@ -24,7 +24,7 @@ const moments = (month: string, count: number): string =>
     JSON.stringify({ at: `${month}-01T00:00:0${s}Z`, positionM: s / 8, thrustKn: 9000 + s / 3 }),
   ).join('\n');
 
-/** The month that is so many before this one, in UTC. */
+/** The month a number of months before this one, in UTC. */
 const before = (count: number): string => {
   const now = new Date();
   return new Date(Date.UTC(now.getUTCFullYear(), now.getUTCMonth() - count, 1)).toISOString().slice(0, 7);
@@ -71,7 +71,7 @@ afterAll(async () => {
   await app.close();
 });
 
-/** In order: each goes on from where the one before left the months. */
+/** In order: each continues from the state in which the one before left the months. */
 describe('old months of samples', () => {
   const AS_THEY_WERE = { [OLDER]: 'in the record', [OLD]: 'in the record', [KEPT]: 'in the record' };
 
@@ -131,7 +131,7 @@ describe('old months of samples', () => {
     const page = await app.http.get(SAMPLES).query({ from: '2020-01-01T00:00:00Z' });
     expect([page.body.items.length, page.body.retired]).toEqual([4, `${OLDER}, ${OLD}`]);
     expect((await upload(moments(OLD, 1))).status).toBe(409);
-    await exported(); // which keeps what the database has no more
+    await exported(); // which keeps what the database no longer has
     expect(
       await ducked(
         `select month, count(*)::int as n, max(thrust_kn) as most from read_parquet('${lake}/machine_sample/**/*.parquet', hive_partitioning = true, hive_types_autocast = false)

@@ -9,7 +9,7 @@ import { wholeRecord } from '../../builders/whole-record.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { runs } from '../../harness/sizes.js';
 
-// The feed against what is not ours: the schemas of CSDL by OASIS (package odata-csdl), a client of OData from the registry (@odata/client), and for
+// The feed against independent software: the schemas of CSDL by OASIS (package odata-csdl), a client of OData from the registry (@odata/client), and for
 // $filter and $orderby a second implementation in memory, written from OData 4.0 Part 2 (sections 5.1.1 and 5.1.5).
 
 const ROOT = '/v1/projects/ALPHA/odata';
@@ -41,7 +41,7 @@ const page = async <T = Class>(query: string, headers?: Record<string, string>):
   return JSON.parse(text) as Page<T>;
 };
 
-/** All entities, from page to page as the links say. */
+/** All entities, following the links from page to page. */
 const walked = async <T = Class>(query: string, size: number, between = async () => {}): Promise<T[]> => {
   const all: T[] = [];
   let next: string | undefined = query;
@@ -109,7 +109,7 @@ it('a client of OData that is not ours reads every set, as the views have it', a
     );
     const set = client.getEntitySet(name);
     const found = await set.query();
-    expect([name, found.length]).toEqual([name, Math.min(counted?.n ?? 0, 1000)]); // it does not follow links
+    expect([name, found.length]).toEqual([name, Math.min(counted?.n ?? 0, 1000)]); // the client does not follow links
     expect([name, Number(await set.count())]).toEqual([name, counted?.n]);
   }
   const set = client.getEntitySet<Class>('dim_ground_class');

@@ -5,7 +5,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { hearStatements } from '../../harness/sent.js';
 import { findings, read, textOf } from './looked-at.js';
 
-// Figures by hand: two strokes of 6 m and 3.5 m on one morning, with 2 m between them that nobody recorded.
+// Figures by hand: two strokes of 6 m and 3.5 m on one morning, with 2 m unrecorded between them.
 
 const PAGE = '/projects/P1/drives/N';
 const API = '/v1/projects/P1/drives/N';
@@ -59,7 +59,7 @@ describe('the page of a drive', () => {
     expect(face).toBe(
       'Face 1+211.500 11.5 m driven of 1000 m last boring ended 1 Mar 2024, 09:00 2 m behind the face not recorded as bored',
     );
-    // nothing was bored since: both periods end with the last boring, and hold 6 m + 3.5 m
+    // nothing has been bored since: both periods end with the last boring, and contain 6 m + 3.5 m
     const strokes = '2 strokes, 1+200.000 to 1+211.500; to 1 Mar 2024, 09:00';
     expect(day).toBe(`Last 24 h 9.5 m best 24 h 9.5 m, to 1 Mar 2024, 09:00 ${strokes}`);
     expect(week).toBe(`Last 7 days 9.5 m best 7 days 9.5 m, to 1 Mar 2024, 09:00 ${strokes}`);
@@ -212,7 +212,7 @@ describe('the pages', () => {
     expect([answer.status, answer.headers['content-type']]).toEqual([404, 'text/html; charset=utf-8']);
     expect(textOf(read(answer.text).querySelector('main'))).toContain('drive NONE in project P1');
     expect(await findings(answer.text)).toEqual([]);
-    // in the API only where a browser opens a document
+    // in the API, only if a browser opens a document
     const api = `/v1${path}`;
     expect((await app.http.get(api).set({ accept })).headers['content-type']).toMatch(
       /^application\/problem\+json/,

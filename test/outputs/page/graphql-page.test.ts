@@ -1,7 +1,7 @@
 import { startApp, type TestApp } from '../../harness/app.js';
 import { read } from './looked-at.js';
 
-/** As a browser opens an address. */
+/** Accept header of a browser that opens an address. */
 const BROWSER = 'text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8';
 
 let app: TestApp;

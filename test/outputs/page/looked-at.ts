@@ -2,7 +2,7 @@ import { createRequire } from 'node:module';
 import axe, { type AxeResults } from 'axe-core';
 import { JSDOM } from 'jsdom';
 
-/** A page as a browser reads it; nothing of it is loaded or run. */
+/** A page parsed as by a browser; nothing is loaded or run. */
 export const read = (html: string): Document => new JSDOM(html).window.document;
 
 /** The text of an element, with single blanks. */
@@ -19,8 +19,8 @@ export const textOf = (element: Element | null): string => {
 const source = createRequire(import.meta.url).resolve('axe-core');
 
 /**
- * What axe-core finds wrong for people who use a keyboard or a screen reader. Contrast needs a browser that draws: it was looked
- * at in Chromium.
+ * Accessibility faults found by axe-core for keyboard and screen reader users. Contrast needs a browser that renders: it was checked in
+ * Chromium.
  */
 export const findings = async (html: string): Promise<string[]> => {
   const { window } = new JSDOM(html, { runScripts: 'outside-only', pretendToBeVisual: true });

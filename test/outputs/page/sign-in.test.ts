@@ -43,7 +43,7 @@ const signIn = (credential: string, more: Record<string, string> = {}) =>
 
 const tokenOf = (who: string): string => office.headersOf(who).Authorization.replace('Bearer ', '');
 
-/** The cookie as a browser sends it back. */
+/** The cookie as sent back by a browser. */
 const cookieOf = (answer: { headers: Record<string, unknown> }): string => {
   const [cookie = ''] = (answer.headers['set-cookie'] as string[] | undefined) ?? [];
   return cookie.split(';')[0] ?? '';
@@ -101,7 +101,7 @@ describe('a stranger', () => {
     '/\\evil.example',
     'https://evil.example',
     'javascript:alert(1)',
-    '/€', // no header holds it
+    '/€', // not possible in a header
   ])('is not sent on to %s', async (next) => {
     const answer = await browser().post('/sign-in').field({ credential: key, next });
     expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, '/next']);
@@ -124,7 +124,7 @@ describe('a browser that has signed in', () => {
         /^__Host-drivebook=[\w-]+; Path=\/; Max-Age=43200; HttpOnly; SameSite=Strict; Secure$/,
       ),
     ]);
-    // of plain HTTP, where anyone on the way may have set it
+    // over plain HTTP, where anyone on the way may have set it
     expect((await open(PAGE, cookieOf(secure))).status).toBe(401);
     expect((await open(PAGE, cookieOf(plain)).set({ 'x-forwarded-proto': 'https' })).status).toBe(401);
     expect((await open(PAGE, cookieOf(secure)).set({ 'x-forwarded-proto': 'https' })).status).toBe(200);
@@ -141,7 +141,7 @@ describe('a browser that has signed in', () => {
         200,
         `${name} Sign out`,
       ]);
-      expect((await open('/', cookie)).headers['location']).toBe(PAGE); // the only drive that is theirs
+      expect((await open('/', cookie)).headers['location']).toBe(PAGE); // the only drive that they can read
       const other = await open('/projects/P2/drives/N', cookie);
       expect([other.status, textOf(read(other.text).querySelector('main p'))]).toEqual([
         404,
@@ -219,7 +219,7 @@ describe('a browser that has signed in', () => {
         scopes: ['record.read'],
         expiresAt: new Date(Date.now() + 86_400_000).toISOString(),
       });
-    const short = cookieOf(await signIn(made.body.key as string)); // it is asked for once, and then revoked
+    const short = cookieOf(await signIn(made.body.key as string)); // used once, and then revoked
     await office.sql(`update api_key set revoked_at = now(), revoked_by = 'owner' where name = 'short'`);
     expect((await untilAnswered(() => open(PAGE, short), 401)).status).toBe(401);
   });
@@ -273,7 +273,7 @@ describe('the form', () => {
   });
 
   it('has browsers say of which origin it is sent, and takes it from ours', async () => {
-    // Fetch, "append a request Origin header": under no-referrer, which is sent elsewhere, the origin of a form is null
+    // Fetch, "append a request Origin header": with no-referrer, which other pages send, the origin of a form is null
     expect((await browser().get('/sign-in')).headers['referrer-policy']).toBe('same-origin');
     expect((await signIn(key, { host: 'board.example', origin: 'http://board.example' })).status).toBe(303);
     expect((await signIn(key, { origin: 'null' })).status).toBe(403);
@@ -292,6 +292,6 @@ describe('the form', () => {
       const credential = `dbk_${'a'.repeat(9)}${'bcdefghijklm'[time]}_${'b'.repeat(43)}`;
       statuses.push((await browser().post('/sign-in').set(BROWSER).field({ credential })).status);
     }
-    expect([statuses[0], ...statuses.slice(-2)]).toEqual([401, 429, 429]); // 10 a minute
+    expect([statuses[0], ...statuses.slice(-2)]).toEqual([401, 429, 429]); // 10 per minute
   });
 });

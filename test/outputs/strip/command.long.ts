@@ -78,7 +78,7 @@ it('shows its progress on a terminal', async () => {
   try {
     expect(await report('t.pdf', '--scale', '1:100', '--json')).toMatchObject({
       status: 0,
-      err: 'Reading 1+200.000 to 1+260.000 …\nDrawing 2 sheets at 1:100 …\n', // 34 m a sheet
+      err: 'Reading 1+200.000 to 1+260.000 …\nDrawing 2 sheets at 1:100 …\n', // 34 m per sheet
     });
     expect(await report('t.json')).toMatchObject({ status: 0, err: 'Reading 1+200 to 1+260 …\n' });
   } finally {

@@ -12,7 +12,7 @@ import type {
 import { pagesOf } from '../../payment/valuations/paper.js';
 import { axisOf, groupOf, readStrip, ruler, type Strip, wordsOf } from './drawn.js';
 
-// Strips of rows made up here.
+// Strips of rows invented here.
 
 const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripInput => ({
   head: {
@@ -35,7 +35,7 @@ const input = (rows: Partial<StripRows>, more: Partial<StripInput> = {}): StripI
   ...more,
 });
 
-/** 20 km in strokes of 1.5 m, at one thrust except for a few. */
+/** 20 km in strokes of 1.5 m, with equal thrust except for a few. */
 const STROKES: Stroke[] = Array.from({ length: 13_333 }, (_, index) => ({
   ...{ number: index + 1, fromM: index * 1.5, toM: (index + 1) * 1.5, penetration: 5, torqueRatio: 1 },
   thrust: index === 7001 ? 17_500 : index === 9003 ? 1200 : index === 5005 ? null : 9000 + (index % 7),
@@ -130,7 +130,7 @@ describe('looks', () => {
     expect(wordsOf(groupOf(smaller, 'track class'))).toBe('A\nB*');
     const star = '*: noted differently, or decision not agreed';
     expect(wordsOf(groupOf(smaller, 'legend'))).toContain(star);
-    expect(wordsOf(groupOf(small, 'legend'))).not.toContain(star); // the legend is of what is on the sheet
+    expect(wordsOf(groupOf(small, 'legend'))).not.toContain(star); // the legend only explains what is on the sheet
   });
 });
 
@@ -152,7 +152,7 @@ it('tells states of support required apart without colour, with the unit of each
   );
   const { boxes } = groupOf(drawn, 'track required');
   const hatches = boxes.map(({ fill }) => fill).filter((fill) => fill.startsWith('url'));
-  expect(new Set(hatches).size).toBe(3); // what is complete has none
+  expect(new Set(hatches).size).toBe(3); // complete intervals have none
   expect(wordsOf(groupOf(drawn, 'head required'))).toContain('MESH L1 [m²]');
   expect(wordsOf(groupOf(drawn, 'legend'))).toContain('above: due; below: not yet due');
 });
@@ -252,7 +252,7 @@ it('prints no rating over a bar: neither that of its log, nor its range, nor tha
   const widths = new TextWidths();
   for (const name of ['q', 'rmr', 'gsi']) {
     const { texts, paths, boxes } = groupOf(drawn, `track ${name}`);
-    // on white, so that lines of the axis do not cross it, and clear of the end of the strip: 100 m from the heads at 20 + 44 mm
+    // on white, so that lines of the axis do not cross it, and clear of the end of the strip: 100 m from the headers at 20 + 44 mm
     for (const { text, x, y, size } of texts) {
       const right = x + widths.of(text, size);
       expect(right).toBeLessThan(64 + 200 - 0.5);

@@ -1,7 +1,7 @@
 import { SaxesParser } from 'saxes';
 import { xmlFault } from '../../ground/discontinuities/xml.js';
 
-// What stands in a strip, read from its SVG alone. Lengths are millimetres.
+// The contents of a strip, read from its SVG alone. Lengths are in millimetres.
 
 export interface Box {
   left: number;
@@ -112,7 +112,7 @@ export const groupOf = ({ groups }: Strip, name: string): Group => {
 
 export const wordsOf = (strip: Strip | Group): string => strip.texts.map(({ text }) => text).join('\n');
 
-/** Straight line through two places that are known. */
+/** Straight line through two known points. */
 const through =
   ([x1, v1]: [number, number], [x2, v2]: [number, number]): ((x: number) => number) =>
   (x) =>
@@ -123,7 +123,7 @@ const metres = (chainage: string): number => {
   return Number(km) * 1000 + Number(m);
 };
 
-/** The chainage of a place, by those that are written along the strip. */
+/** The chainage of a position, from the chainages written along the strip. */
 export const ruler = (strip: Strip): { at: (x: number) => number; mmPerM: number } => {
   const written = groupOf(strip, 'chainages').texts.filter(({ text }) => /^\d+\+\d/.test(text));
   const top = written.filter(({ y }) => y === Math.min(...written.map((each) => each.y)));
@@ -136,7 +136,7 @@ export const ruler = (strip: Strip): { at: (x: number) => number; mmPerM: number
   };
 };
 
-/** The value of a height in a track, by what is written at its head. */
+/** The value at a height in a track, from the labels at its header. */
 export const axisOf = (strip: Strip, track: string): ((y: number) => number) => {
   const ticks = groupOf(strip, `head ${track}`)
     .texts.filter(({ text, anchor }) => anchor === 'end' && /^-?\d+(\.\d+)?$/.test(text))

@@ -4,7 +4,7 @@ import { wholeRecord } from '../../builders/whole-record.js';
 import { cellsOf, type Cells } from '../../payment/valuations/sheet.js';
 import { groupOf, readStrip, ruler, type Strip, wordsOf } from './drawn.js';
 
-// The strip and the workbook of a drive that has something in every register (test/builders/whole-record.ts): a log 0–10 m, a
+// The strip and the workbook of a drive with entries in every register (test/builders/whole-record.ts): a log 0–10 m, a
 // discontinuity at 5 m, overbreak 2–4 m, a probe hole from 29 m on, inflow over 0–10 m, a water test, a grouting round 10–30 m, a photo at 10 m.
 
 let app: TestApp;

@@ -22,7 +22,7 @@ beforeAll(async () => {
   });
 });
 
-/** 60 m in three days of 10, 30 and 20 m, up or down the chainage. */
+/** 60 m in three days of 10, 30 and 20 m, with rising or falling chainage. */
 const threeDays = async (sign: 1 | -1 = 1): Promise<void> => {
   const ends = [0, 10, 40, 60].map((m) => {
     const chainage = (sign > 0 ? 1200 : 2200) + sign * m;
@@ -168,15 +168,15 @@ describe('places and values', () => {
     );
     const drawnAt = new Set(cells.boxes.map(({ left }) => at(left).toFixed(1)));
     for (const { low } of required) expect(drawnAt).toContain(low.toFixed(1));
-    // three bolts at one place over the crown, two along a line: their discs, each a path that begins at its left
+    // three bolts at one place across the crown, two along a line: their discs, each a path that begins at its left edge
     const discs = groupOf(drawn, 'track support').paths.flatMap(({ parts, width }) =>
       width === 0.13 ? parts.filter((part) => part.length > 2).map(([place]) => place ?? [NaN, NaN]) : [],
     );
     const bolts = discs.map(([x]) => at(x + 0.42));
     expect(bolts).toEqual([264, 264, 264, 266.5, 267.5].map((place) => expect.closeTo(1000 + place, 1)));
     const [left, crown, right] = discs.map(([, y]) => y) as [number, number, number];
-    expect(crown - left).toBeCloseTo(right - crown, 2); // 60° to either side
-    expect(left).toBeLessThan(crown); // 300°, left ahead, is up the sheet when the drive runs to the right
+    expect(crown - left).toBeCloseTo(right - crown, 2); // 60° on either side
+    expect(left).toBeLessThan(crown); // 300°, left looking ahead, is towards the top of the sheet when the drive runs to the right
     expect(wordsOf(groupOf(drawn, 'legend'))).toContain('by inspection');
   });
 });
@@ -198,7 +198,7 @@ describe('sheets', () => {
     for (const [index, drawn] of [one, two].entries()) {
       const page = pages[index];
       const text = squeezed(page?.text ?? '');
-      // number of sheets and minutes of making differ
+      // number of sheets and time of creation differ
       const missing = drawn.texts.filter(
         (each) =>
           !text.includes(squeezed(each.text)) && !/ of \d+$|^\d{4}-\d\d-\d\d \d\d:\d\d /.test(each.text),
@@ -227,7 +227,7 @@ describe('sheets', () => {
 
   it('are read by as many statements however long they are', async () => {
     await threeDays();
-    await svg(ALL); // what is asked of the caller is known then
+    await svg(ALL); // access of the caller is cached then
     const heard = hearStatements();
     const readings = (): string[] => heard.splice(0).filter((text) => text.includes('json_agg'));
     await svg('from=1%2B200&to=1%2B205');

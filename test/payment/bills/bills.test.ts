@@ -37,7 +37,7 @@ afterEach(async () => {
   await app.sql('alter table pay_item enable trigger pay_item_stands');
 });
 
-/** Items in two groups and none; amounts by hand. */
+/** Items in two groups and without a group; amounts by hand. */
 const ITEMS = [
   anItem('T.1', { groupCode: 'G1', groupTitle: 'Rock', quantity: '10.5', rate: '2.25' }), // 23.625 → 23.63
   anItem('T.2', {
@@ -194,7 +194,7 @@ describe('its versions', () => {
   it('follow each other by their first days, and no two begin on one', async () => {
     await put('B', aBill([anItem('T.1')], { validFrom: '2027-07-01' }));
     await put('A', aBill([anItem('T.1')], { validFrom: '2027-01-01' }));
-    await put('A', aBill([anItem('T.9')], { validFrom: '2027-07-01' }), {}, 'S'); // another drive's
+    await put('A', aBill([anItem('T.9')], { validFrom: '2027-07-01' }), {}, 'S'); // of another drive
     const clash = await put('C', aBill([anItem('T.1')], { validFrom: '2027-07-01' }));
     expect([clash.status, clash.body.errors]).toEqual([
       409,

@@ -62,7 +62,7 @@ describe('the example', () => {
     ]);
     expect(outcomes(await take(csv))).toEqual({ ...NONE, unchanged: 16 });
     const xlsx = await bytes(`${at('A')}/export.xlsx`);
-    // below the items: the head of the totals, five groups, the whole
+    // below the items: the heading of the totals, five groups, the total
     expect(outcomes(await take(xlsx))).toEqual({ ...NONE, unchanged: 16, passedOver: 7 });
     expect(outcomes(await take(xlsx, { replace: 'true' }))).toEqual({
       ...NONE,
@@ -71,7 +71,7 @@ describe('the example', () => {
     });
     expect(await app.contents()).toBe(stands);
 
-    // and makes another version of the same content
+    // and creates another version with the same content
     await take(xlsx, { validFrom: '2027-06-01' }, 'B');
     const { body: copy } = await app.http.get(at('B'));
     expect(copy.items).toEqual(bill.items);
@@ -135,7 +135,7 @@ describe('the example', () => {
       expect(styles).toContain(`formatCode="${format}"`);
   });
 
-  // Yen and dinars, an item without a group, texts that begin formulas, and a number of eighteen digits.
+  // Yen and dinars, an item without a group, texts that look like formulas, and a number with eighteen digits.
   it.each(['JPY', 'KWD'])('a bill in %s is exported and imported again unchanged', async (currency) => {
     const items = [
       anItem('T.1', {

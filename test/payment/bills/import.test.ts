@@ -25,7 +25,7 @@ describe('a table', () => {
       `${HEAD},decimals,quantity,kind\nT.1,one,m3,1,1,10,quantity\nT.2,two,h,2,0,20,time\nT.3,three,nr,3,0,30,quantity\n`,
       FROM,
     );
-    // without a column for it, what stands is kept; a new item has quantity 0
+    // without a column for it, the existing value is kept; a new item has quantity 0
     const table = `Rate [EUR];Reference;DESCRIPTION;Unit;Decimals\n2.50;T.2;two;h;0\n7;T.9;nine;m2;3\n3.00;T.3;three;nr;0\n`;
     const report = await take(table, { delimiter: 'semicolon', remark: 'later' });
     expect(outcomes(report)).toEqual({ ...NONE, created: 1, updated: 1, unchanged: 1 });
@@ -79,10 +79,10 @@ describe('a table', () => {
     ]);
     expect((await upload(app, other, { etag: '"x"' })).status).toBe(412);
     const again = await upload(app, `${HEAD},decimals\nT.1,one,m3,1.00,0\n`, { etag: '"x"' });
-    expect([again.status, again.body.unchanged]).toEqual([200, 1]); // nothing is to be changed
+    expect([again.status, again.body.unchanged]).toEqual([200, 1]); // nothing to change
   });
 
-  // What a row lacks or what cannot be read, then what an item may not be, then what follows from its columns.
+  // Missing or unreadable values of a row, then invalid items, then conflicts between columns.
   const FORM: [row: string, field: string, value: string | null | undefined, detail: string | RegExp][] = [
     ['T.3,x,m3,"1,5",1,1,quantity,,,', 'rate', '1,5', /^rate must be a number/],
     ['T.4,x,m3,1e3,1,1,quantity,,,', 'rate', '1e3', /^rate must be a number/],
@@ -121,7 +121,7 @@ describe('a table', () => {
   ])('that is wrong in %s writes nothing, and says of each row field, value and rule', async (_, rows) => {
     await take(`${HEAD},decimals,group_code,group_title\nT.1,one,m3,1,0,G,Rock\n`, FROM);
     const before = await app.contents();
-    const sound = 'T.14,x,m3,1,1,1,quantity,,,1.004'; // it is 1.00 when it is rounded
+    const sound = 'T.14,x,m3,1,1,1,quantity,,,1.004'; // rounded, it is 1.00
     const head = `${HEAD},decimals,quantity,kind,group_code,group_title,amount`;
     const file = `${[head, ...rows.map(([row]) => row), sound].join('\n')}\n`;
     const tried = await take(file, { dryRun: 'true' });

@@ -22,10 +22,10 @@ export const outcomes = ({ created, updated, unchanged, rejected, removed, passe
   passedOver,
 });
 
-/** What a bill says of itself: values of all rows. */
+/** Properties of the bill: the same value for all rows. */
 const OF_BILL = ['validFrom', 'currency', 'remark', 'etag'];
 
-/** Sends a table of the items of a bill. */
+/** Uploads a table of the items of a bill. */
 export const upload = async (
   app: TestApp,
   file: string | Buffer,
@@ -45,7 +45,7 @@ export const upload = async (
   return request.attach('file', Buffer.from(file as string), 'bill');
 };
 
-/** Sends one that is taken; a bill that stands is replaced as it stands. */
+/** Uploads a table that is accepted; an existing bill is replaced by its current version. */
 export const taken = async (
   app: TestApp,
   file: string | Buffer,

@@ -2,7 +2,7 @@ import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 
-// What the contract says must be notified, and by when. The site is in Zurich.
+// Notices required by the contract, and their due dates. The site is in Zurich.
 
 type Row = Record<string, unknown>;
 
@@ -20,7 +20,7 @@ const put = (code: string, body: object) => app.http.put(`${DRIVE}/notices/${cod
 const graphql = async (query: string): Promise<Row> =>
   (await app.http.post('/graphql').send({ query })).body as Row;
 
-/** The notice and its open item at an instant, by what stands now. */
+/** The notice and its open item at an instant, by the current record. */
 const at = async (code: string, instant: string): Promise<unknown[]> => {
   const session = await serviceSession(app.url);
   const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
@@ -122,7 +122,7 @@ it('is an open item until it is sent, and is shown as it was at the moment asked
   expect((await app.http.get(`${DRIVE}/notices`).query({ asOf: before })).body).toMatchObject([
     { state: 'overdue', sentAt: null },
   ]);
-  // what is noted as sent later was not sent yet at the moment asked for
+  // a notice recorded as sent later was not sent yet at the requested moment
   expect(await at('N1', '2024-04-21T07:59:59Z')).toEqual([
     'overdue',
     '2024-04-20',

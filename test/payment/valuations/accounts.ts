@@ -1,7 +1,7 @@
 import type { Account, AccountLine, Sums } from '../../../src/features/payment/valuations/out/account.js';
 import { amountOf } from '../../../src/engineering/amount.js';
 
-/** What a test says of a line; the rest follows from it. */
+/** What a test gives for a line; the rest follows from it. */
 export interface LineSaid {
   description?: string;
   group?: [code: string, title: string] | null;
@@ -19,7 +19,7 @@ const fromCents = (sum: bigint): string => {
   return `${sum < 0n ? '-' : ''}${digits.slice(0, -2)}.${digits.slice(-2)}`;
 };
 
-/** Exact difference of two numbers with as many decimals. */
+/** Exact difference of two numbers with equal decimals. */
 const less = (a: string, b: string): string => {
   const decimals = a.split('.')[1]?.length ?? 0;
   const whole = BigInt(a.replace('.', '')) - BigInt(b.replace('.', ''));
@@ -34,7 +34,7 @@ const sumsOf = (lines: { previousAmount: string; amount: string; toDateAmount: s
   return { previous: sum('previousAmount'), period: sum('amount'), toDate: sum('toDateAmount') };
 };
 
-/** A valuation as the database would give it, in euros, of lines made up by the test. */
+/** A valuation as the database would give it, in euros, with lines invented by the test. */
 export const anAccount = (
   said: LineSaid[],
   state: 'draft' | 'agreed' | 'certified' = 'certified',

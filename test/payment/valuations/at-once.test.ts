@@ -3,7 +3,7 @@ import type { Valuation } from '../../../src/features/payment/valuations/valuati
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 
-// Who signs, writes and changes at the same moment: whatever comes first, nothing is certified twice and nothing is lost.
+// Signing, writing and changing at the same time: whatever comes first, nothing is certified twice and nothing is lost.
 
 let office: Office;
 
@@ -51,7 +51,7 @@ it('who certifies waits for what is being written, and sees it', async () => {
     await writer.query('begin');
     await writer.query(`update lump_progress set percent = 45 where day = '2027-04-30'`);
     const certifying = signed('clara', 2);
-    // until it stands before a lock
+    // until it waits for a lock
     for (let waiting = false; !waiting;)
       waiting = (await writer.query('select from pg_locks where not granted')).rowCount! > 0;
     await writer.query('commit');

@@ -5,7 +5,7 @@ import { aShift, type ShiftBuilder } from '../../builders/shift.js';
 import { type Office, startOffice } from '../../harness/office.js';
 
 // An invented contract. Anna posts shifts; boris is engineer, countersigns and agrees; clara and dora are quantity surveyors;
-// vera only looks; olga is the administrator.
+// vera is a viewer; olga is the administrator.
 
 const ROLES = { anna: 'shift_poster', boris: 'engineer', clara: 'qs', dora: 'qs', vera: 'viewer' };
 
@@ -115,7 +115,7 @@ export const startContract = async (): Promise<Office> => {
   return office;
 };
 
-/** Sends a request and gives its answer. @throws Error unless it is taken */
+/** Sends a request and returns its answer. @throws Error unless it succeeds */
 export const sent = async <T = Record<string, unknown>>(
   office: Office,
   who: string,
@@ -129,7 +129,7 @@ export const sent = async <T = Record<string, unknown>>(
   return answer.body as T;
 };
 
-/** Another drive, as the first one is. @returns where it is asked */
+/** Another drive like the first one. @returns its address */
 export const anotherDrive = async (office: Office, drive: string): Promise<string> => {
   await aDrive(office.as('olga'), { drive });
   return `/v1/projects/${PROJECT}/drives/${drive}`;
@@ -158,7 +158,7 @@ export const aBill = async (
     if (rule) await sent(office, 'clara', 'put', `${place}/bills/${version}/rules/${reference}`, rule);
 };
 
-/** A submitted day that bores in its first hour; the rest is maintenance unless the builder says more. */
+/** A submitted day that bores in its first hour; the rest is maintenance unless the builder adds more. */
 export const aDay = (
   date: string,
   stroke: number,
@@ -174,7 +174,7 @@ export const aDay = (
       .withActivity('MAINT', '07:00', '18:00'),
   ).build();
 
-/** Posts a day, in place of what stands, and countersigns it. */
+/** Posts a day, replacing an existing one, and countersigns it. */
 export const booked = async (
   office: Office,
   date: string,

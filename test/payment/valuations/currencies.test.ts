@@ -2,7 +2,7 @@ import type { Valuation } from '../../../src/features/payment/valuations/valuati
 import type { Office } from '../../harness/office.js';
 import { aBill, anotherDrive, aDay, booked, drafted, sent, startContract } from './contract.js';
 
-// An amount is rounded once, half away from zero, to the decimals of its currency (ISO 4217): 2 of the euro, none of the yen, 3 of
+// An amount is rounded once, half away from zero, to the decimals of its currency (ISO 4217): 2 for the euro, none for the yen, 3 for
 // the Kuwaiti dinar. The same 25 bolts, at 42.3567 each: 1058.9175.
 
 let office: Office;

@@ -3,8 +3,8 @@ import type { Valuation } from '../../../src/features/payment/valuations/valuati
 import type { Office } from '../../harness/office.js';
 import { aBill, anotherDrive, aDay, booked, type Item, sent, startContract } from './contract.js';
 
-// The same arithmetic by decimal.js, with 60 digits and halves away from zero: many rates, quantities and roundings at once, in currencies of
-// two, no and three decimals. A generator with a seed makes them, so that a failure can be had again.
+// The same arithmetic by decimal.js, with 60 digits and halves away from zero: many rates, quantities and roundings at once, in currencies with
+// two, no and three decimals. They come from a seeded generator, so that a failure can be reproduced.
 
 Decimal.set({ precision: 60, rounding: Decimal.ROUND_HALF_UP });
 

@@ -7,7 +7,7 @@ import { aDrive, PROJECT } from '../../builders/project.js';
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, PLACE, sent, startContract } from './contract.js';
 
-// A drive against the chainage, from 2+200 to 1+200, under a bill whose numbers are as large as they may be.
+// A drive against the chainage, from 2+200 to 1+200, under a bill with the largest numbers allowed.
 
 let office: Office;
 const AGAINST = PLACE.replace(/\/N$/, '/S');

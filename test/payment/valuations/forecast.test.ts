@@ -2,8 +2,8 @@ import type { ForecastLine } from '../../../src/features/payment/valuations/fore
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 
-// What the items come to at the end of the drive, by hand. 1.7 m of 1000 m are bored, in A. The baseline expects 500 m of A and 500 m of B;
-// A asks for 2 bolts a metre, B for 4 and a ring, and a design section of 100 m in B for 6 bolts and no ring.
+// Expected quantities of the items at the end of the drive, by hand. 1.7 m of 1000 m are bored, in A. The baseline expects 500 m of A and 500 m of B;
+// A demands 2 bolts per metre, B 4 and a ring, and a design section of 100 m in B 6 bolts and no ring.
 
 let office: Office;
 
@@ -68,7 +68,7 @@ const HAND: Record<
   'R.1': ['0.000', '232.000', '232.000', '556800.00', 'standard support'],
   'P.1': ['0.0', '0.0', '0.0', '0.00', null],
   'L.1': ['0.4000', '0.6000', '1.0000', '250000.00', 'rest of the lump sum'],
-  // 2200 bolts, and no more than 3 a metre of 500 m
+  // 2200 bolts, but at most 3 per metre over 500 m
   'B.9': ['0', '1500', '1500', '1500.00', 'standard support'],
 };
 

@@ -1,7 +1,7 @@
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, ITEMS, PLACE, sent, startContract } from './contract.js';
 
-// The same by GraphQL as by REST, from the rule to the verification.
+// The same results by GraphQL as by REST, from the rule to the verification.
 
 let office: Office;
 

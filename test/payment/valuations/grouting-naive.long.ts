@@ -4,7 +4,7 @@ import type { Valuation } from '../../../src/features/payment/valuations/valuati
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
 
-// What random grouting rounds are paid, against a second implementation in exact decimals.
+// Payment of random grouting rounds, against a second implementation in exact decimals.
 
 let office: Office;
 let drives = 0;
@@ -41,7 +41,7 @@ const anyMix = fc.record({
 const anyHole = fc.record({
   collarMm: fc.integer({ min: 0, max: 2 * DAYS * 1000 - 1 }),
   lengthMm: fc.integer({ min: 1, max: 40_000 }),
-  // half of them on the hour, so that ends of shifts are met
+  // half of them on the hour, so that some coincide with ends of shifts
   endMin: fc.oneof(
     // minutes after 06:00 of the first day
     fc.integer({ min: 61, max: DAYS * 1440 }),
@@ -80,11 +80,11 @@ const moment = (minutes: number): string => new Date(START + minutes * 60_000).t
 
 const metres = (mm: number): string => new Decimal(mm).div(1000).toFixed(3);
 
-/** The day whose shift, 06:00 to 18:00, a hole ended in: after its start and by its end. */
+/** The day of the shift, 06:00 to 18:00, in which a hole ended: after its start and by its end. */
 const dayOfEnd = (endMin: number): number | undefined =>
   Array.from({ length: DAYS }, (_, n) => n).find((n) => endMin > n * 1440 && endMin <= n * 1440 + 720);
 
-/** What is paid of each item, and by metre of chainage of the mass. */
+/** What is paid for each item, and for the mass by metre of chainage. */
 const naive = ({ rounds, countersigned, classes }: Month) => {
   const sums = Object.fromEntries(ITEMS.map(({ reference }) => [reference, new Decimal(0)])) as Record<
     string,
@@ -101,7 +101,7 @@ const naive = ({ rounds, countersigned, classes }: Month) => {
       add('N', 1);
       add('M', new Decimal(lengthMm).div(1000));
       if (!isPre && lastsMin !== null) add('H', new Decimal(lastsMin).div(60));
-      const bored = Math.floor(collarMm / 2000); // two metres a day, noted by a countersigned shift
+      const bored = Math.floor(collarMm / 2000); // two metres per day, noted by a countersigned shift
       const groundClass = countersigned[bored] ? classes[bored] : undefined;
       for (const { material, grams, millilitres } of mixes) {
         const kg = new Decimal(grams).div(1000);

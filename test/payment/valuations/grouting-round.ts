@@ -47,7 +47,7 @@ export const mix = (material: string, massKg: string, volumeL?: string): object 
   volumeL,
 });
 
-/** Holes that end in the shift, as it ends, a second after it, and with the round after it. */
+/** Holes that end in the shift, exactly at its end, a second after it, and without an end of their own. */
 export const ROUND = {
   purpose: 'pre_grouting',
   state: 'complete',
@@ -72,7 +72,7 @@ export const ROUND = {
 export const toDate = ({ lines }: Valuation): Record<string, string> =>
   Object.fromEntries(lines.map(({ reference, toDateQuantity }) => [reference, toDateQuantity]));
 
-/** Drives of a contract with that bill, what is grouted and probed there, and its valuations. */
+/** Drives under a contract with that bill, their grouting and probing, and their valuations. */
 export const groutingSite = (office: () => Office) => {
   let drives = 0;
 

@@ -4,7 +4,7 @@ import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js
 import { aDay, booked, sent, startContract } from './contract.js';
 import { at, DAY, groutingSite, hole, mix, ROUND, toDate } from './grouting-round.js';
 
-// To which shift grouting belongs, and that what was certified of it is not paid again. Worked by hand.
+// The shift to which grouting belongs, and that certified grouting is not paid again. Worked by hand.
 
 let office: Office;
 
@@ -111,7 +111,7 @@ it('a hole that ends as one shift hands over to the next belongs to the one that
       hole('LATER', { endedAt: at('06:00:01', next), mixes: [mix('Micro cement', '1000', '1')] }),
     ],
   });
-  // the night is one of the day on which it begins
+  // the night belongs to the day on which it begins
   expect(toDate(await drafted(place, 1, DAY))).toMatchObject({ 'G.1': '3', 'G.4': '111.00' });
   await certified(place, 1);
   expect(toDate(await drafted(place, 2, next))).toMatchObject({ 'G.1': '4', 'G.4': '1111.00' });

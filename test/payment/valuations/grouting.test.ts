@@ -19,7 +19,7 @@ import {
 } from './grouting-round.js';
 import { cellsOf } from './sheet.js';
 
-// Grouting and probing as they are paid. Worked by hand.
+// Payment of grouting and probing. Worked by hand.
 
 let office: Office;
 
@@ -129,7 +129,7 @@ it('the check names what no rule measures, what no countersigned shift holds, an
     quantity: '1.8705',
     incompleteCount: 0,
   });
-  // an end of the round on the day before the until, and none at all
+  // a round that ends on the day before the limit, and one without an end
   expect(ofGrouting(await checked(place, '2027-02-28'))).toEqual([]);
   await aRound(place, 'R2', { ...ROUND, state: 'under_way', endedAt: undefined, holes: [hole('H', {})] });
   expect(ofGrouting(await checked(place, '2027-02-28'))).toEqual([

@@ -3,7 +3,7 @@ import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, certified, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 
 // A class that is proposed, disputed, withdrawn and agreed between valuations: the note pays until it is agreed, and the difference is held.
-// Four metres of 38.484510 m² with 12 bolts on them, noted in A; of the last two it is not agreed.
+// Four metres of 38.484510 m² with 12 bolts, noted as A; for the last two the class is not agreed.
 
 let office: Office;
 
@@ -57,7 +57,7 @@ const effects = async (number: number, reference: string): Promise<unknown[][]> 
     contested,
   ]);
 
-/** Boris proposes the class of the last two metres; clara answers. */
+/** Boris proposes the class of the last two metres; clara agrees or disputes. */
 const decided = async (
   number: number,
   groundClass: string,
@@ -79,7 +79,7 @@ const decided = async (
 };
 
 it('measures by the class noted', async () => {
-  // 4 · 38.484510 = 153.938; 6 bolts a metre of A at least; 2 a metre at most
+  // 4 · 38.484510 = 153.938; at least 6 bolts per metre of A; at most 2 per metre
   expect(await lines(1)).toEqual({
     'T.1': ['4.00', '4.00', '0.00'],
     'T.2': ['153.9', '153.9', '0.0'],
@@ -135,7 +135,7 @@ describe('two metres of it, of which the class is not agreed', () => {
 
   it('are paid as noted when B is disputed, on the line, by class and by chainage', async () => {
     await decided(1, 'B', 'dispute');
-    // before, the dispute took them off A: 77.0 paid and 77.0 held of 153.9
+    // formerly the dispute removed them from A: 77.0 paid and 77.0 held of 153.9
     expect(await lines(2)).toMatchObject({ ...whole, 'T.3': ['0.0', '0.0', '77.0'] });
     const contested = [{ number: 1, state: 'disputed', groundClass: 'B' }];
     const valuation = await sent<Valuation>(office, 'vera', 'get', `${PLACE}/valuations/2`);
@@ -173,7 +173,7 @@ describe('two metres of it, of which the class is not agreed', () => {
         heldQuantity: '77',
       }),
     ]);
-    // 153.9 of two equal halves of 76.969: cut off 76.9 + 76.9, and the first has the step that is left
+    // 153.9 of two equal halves of 76.969: rounded down 76.9 + 76.9, and the first gets the remaining step
     const place = { fromChainage: '1+202.000', toChainage: '1+204.000' };
     expect(await split('intervals?lengthM=2')).toEqual([
       expect.objectContaining({ reference: 'T.2', quantity: '77', heldQuantity: '0' }),
@@ -211,11 +211,11 @@ describe('two metres of it, of which the class is not agreed', () => {
     await decided(3, 'B', 'agree');
     expect(await lines(3)).toMatchObject({
       'T.1': ['4.00', '0.00', '0.00'],
-      // 76.969 + 76.969 = 153.938 → 153.9: cut off 76.9 each, and of equal remainders the first has the step
+      // 76.969 + 76.969 = 153.938 → 153.9: rounded down 76.9 each, and of equal remainders the first gets the step
       'T.2': ['77.0', '-76.9', '0.0'],
       'T.3': ['76.9', '76.9', '0.0'],
       'B.1': ['12', '0', '0'],
-      // 6 bolts a metre of A at least, and 2 m of A are left
+      // at least 6 bolts per metre of A, and 2 m of A are left
       'B.2': ['12', '-12', '0'],
     });
     expect((await effects(3, 'T.3'))[0]?.slice(-2)).toEqual(['agreed', []]);
@@ -257,7 +257,7 @@ describe('where no countersigned note lies', () => {
     const proposal = `${PLACE}/class-decisions/10`;
     const { etag } = await sent<{ etag: string }>(office, 'vera', 'get', proposal);
     await office.http.delete(proposal).set(office.headersOf('boris')).set('If-Match', etag).expect(204);
-    // of July, after the cut-off: it would otherwise move what June pays, with one signature
+    // in July, after the cut-off: otherwise it would change what June pays, with one signature
     const later = aDay('2027-07-01', 3, '1+206', '1+207', (shift) => shift.withGround('A', '1+204', '1+207'));
     await sent(office, 'anna', 'put', `${PLACE}/shifts/2027-07-01/day`, later);
     expect(await lines(4)).toMatchObject({ 'T.2': ['77.0', '0.0', '77.0'], 'B.2': ['12', '0', '4'] });
@@ -265,7 +265,7 @@ describe('where no countersigned note lies', () => {
       ['held', 'A', '0', '4', null, [{ number: null, state: 'noted', groundClass: 'A' }]],
     ]);
     await booked(office, '2027-07-01', later);
-    // 4 m of A bring 24 bolts at least
+    // 4 m of A give at least 24 bolts
     expect(await lines(4)).toMatchObject({ 'T.2': ['153.9', '76.9', '0.0'], 'B.2': ['24', '12', '0'] });
   });
 });
@@ -303,7 +303,7 @@ describe('a dispute of what is certified', () => {
       422,
       'lump/L.1/2027-03-20 reduces item L.1: only records that add to it can be disputed',
     ]);
-    // disputed while it adds 20 % to 40 %, and then the 40 % are 80 % and it takes 20 % off
+    // disputed while it adds 20 % to 40 %, then the 40 % become 80 %, and it deducts 20 %
     await progress('2027-03-20', '60');
     expect((await dispute()).status).toBe(201);
     expect((await lines(5))['L.1']).toEqual(['0.4000', '0.0000', '0.2000']);

@@ -4,8 +4,8 @@ import type { Office } from '../../harness/office.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 import { aBill, aDay, anotherDrive, type Item, ITEMS, startContract } from './contract.js';
 
-// A draft by the sums that are kept of shifts says, to the last digit and with the same digests, what one says that measures every record:
-// whatever was written since they were kept, and whoever wrote it. The oracle is the measuring itself, which certifies.
+// A draft from cached sums of shifts equals, to the last digit and with the same digests, one that measures every record, whatever has been written
+// since they were cached, by whomever. The oracle is the measuring itself, which is used for certification.
 
 const BOLTS = { source: 'support', dimension: 'count', items: ['BOLT'] };
 const BY_CLASS: Item[] = [
@@ -32,7 +32,7 @@ afterAll(async () => {
 });
 
 interface Day {
-  /** bolts of a line that reaches a metre into the next day's ground */
+  /** bolts of a line that extends a metre into the next day's ground */
   bolts: number;
   groundClass: 'A' | 'B';
   mesh: boolean;
@@ -75,7 +75,7 @@ const step: fc.Arbitrary<Step> = fc.oneof(
 const dateOf = (n: number): string => `2027-03-0${n + 1}`;
 const chainageOf = (n: number): string => `1+2${String(2 * n).padStart(2, '0')}`;
 
-/** Keeps the sums of a drive, as the service does. */
+/** Caches the sums of a drive, as the service does. */
 const keep = async (driveId: number): Promise<void> => {
   await client.query('begin');
   await client.query(`select set_config('drivebook.project', $1, true)`, [String(project)]);
@@ -83,7 +83,7 @@ const keep = async (driveId: number): Promise<void> => {
   await client.query('commit');
 };
 
-/** The lines of a draft until a day, and of how many shifts the kept sums stand. */
+/** The lines of a draft until a day, and the number of shifts whose cached sums are valid. */
 const drafted = (
   driveId: number,
   cutOff: string,
@@ -99,13 +99,13 @@ const drafted = (
     return row!;
   });
 
-/** One life of its own drive. @returns of how many shifts, summed over its steps, kept sums were used */
+/** A life of a separate drive. @returns the number of shifts, summed over its steps, for which cached sums were used */
 const live = async (drive: string, steps: Step[]): Promise<number> => {
   const place = await anotherDrive(office, drive);
   await aBill(office, 'V1', '2027-01-01', [...ITEMS, ...BY_CLASS], 'EUR', drive);
   const [found] = await office.sql<{ id: number }>('select id from drive where code = $1', [drive]);
   const driveId = found!.id;
-  /** What is refused changes nothing, and is left at that. */
+  /** A refused write changes nothing, and is ignored. */
   const tried = async (
     who: string,
     method: 'put' | 'post' | 'delete',
@@ -220,7 +220,7 @@ it('a draft by kept sums is the draft by all records, whatever was written since
       drives += 1;
       used += await live(`K${drives}`, steps);
     }),
-    { numRuns: 15, endOnFailure: true }, // shorter lives would take minutes to be found
+    { numRuns: 15, endOnFailure: true }, // shrinking a failure would take minutes
   );
   expect(used).toBeGreaterThan(10 * drives);
 });
@@ -229,7 +229,7 @@ it('a shift that time alone makes count is measured', async () => {
   const place = await anotherDrive(office, 'SILENT');
   await aBill(office, 'V1', '2027-01-01', ITEMS, 'EUR', 'SILENT');
   const [drive] = await office.sql<{ id: number }>(`select id from drive where code = 'SILENT'`);
-  /** As time passes: nothing is written that the history would know. */
+  /** For the passage of time: bypasses the history. */
   const unwritten = (sql: string): Promise<unknown> =>
     office.sql(`begin; set local session_replication_role = replica; ${sql}; commit`);
   await unwritten(

@@ -1,6 +1,6 @@
 import { Decimal } from 'decimal.js';
 
-// What a drive's support comes to by ground class, by a second way: piece by piece and millimetre by millimetre.
+// A drive's support by ground class, by a second method: piece by piece and millimetre by millimetre.
 
 Decimal.set({ precision: 60, rounding: Decimal.ROUND_HALF_UP });
 
@@ -10,11 +10,11 @@ export interface Line {
   toMm: number;
   /** Pieces, or thousandths of the unit. */
   amount: number;
-  /** Of the pieces; without, evenly. */
+  /** Positions of the pieces; evenly spread by default. */
   positionsMm?: number[];
 }
 
-/** A length of one class; what is in none has none. */
+/** A length with one class; places in none have no class. */
 export interface Note {
   code: string;
   fromMm: number;
@@ -26,7 +26,7 @@ export const isCounted = ({ item }: Line): boolean => item === 'BOLT' || item ==
 const classAt = (notes: Note[], isWithin: (fromMm: number, toMm: number) => boolean): string | undefined =>
   notes.find(({ fromMm, toMm }) => isWithin(fromMm, toMm))?.code;
 
-/** Class of each piece; positions are compared in parts of 1/(2n) mm, so that nothing is rounded. */
+/** Class of each piece; positions are compared in units of 1/(2n) mm, so that nothing is rounded. */
 const classesOfPieces = (
   { fromMm, toMm, amount, positionsMm }: Line,
   notes: Note[],
@@ -38,7 +38,7 @@ const classesOfPieces = (
     return classAt(notes, (from, to) => 2 * amount * from <= place && place < 2 * amount * to);
   });
 
-/** Thousandths in each millimetre: the running total is kept to a millionth of them, a billionth of the unit. */
+/** Thousandths in each millimetre: the running total is rounded to a millionth of them, a billionth of the unit. */
 const classesOfMillimetres = (
   { fromMm, toMm, amount }: Line,
   notes: Note[],
@@ -51,7 +51,7 @@ const classesOfMillimetres = (
   ]);
 };
 
-/** What lines of an item come to by class: number of pieces, or thousandths of the unit. */
+/** Totals of an item's lines by class: number of pieces, or thousandths of the unit. */
 export const amountsByClass = (lines: Line[], notes: Note[]): Map<string | undefined, Decimal> => {
   const amounts = new Map<string | undefined, Decimal>();
   for (const line of lines) {
@@ -63,7 +63,7 @@ export const amountsByClass = (lines: Line[], notes: Note[]): Map<string | undef
   return amounts;
 };
 
-/** Quantities rounded to steps that sum to their rounded whole: the largest remainders get what is left, the first of equal ones. */
+/** Quantities rounded to steps that sum to their rounded total: the largest remainders get the remaining steps, the first of equal ones. */
 export const paidOf = (exact: Decimal[], step: Decimal): Decimal[] => {
   const sum = exact.reduce((total, quantity) => total.plus(quantity), new Decimal(0));
   const steps = exact.map((quantity) => quantity.div(step).floor());

@@ -18,8 +18,8 @@ import {
 import { pagesOf } from './paper.js';
 import { type Cells, cellsOf, recomputed } from './sheet.js';
 
-// A valuation as it is exported, in the invented contract: as a draft, and certified with a correction downwards. The three files say
-// what the API says.
+// An exported valuation, in the invented contract: as a draft, and certified with a downward correction. The three files agree
+// with the API.
 
 let office: Office;
 
@@ -76,7 +76,7 @@ let next: Out;
 beforeAll(async () => {
   office = await startContract();
   await aBill(office, 'V1', '2027-01-01', [
-    // the group of the first item goes on after another one
+    // the group of the first item continues after another one
     ...ITEMS.slice(0, 3).map((item) => grouped(item, ['T', 'Excavation – m³ of the theoretical face'])),
     ...ITEMS.slice(3, 6).map((item) => grouped(item, ['S', '+Support'])),
     grouped({ ...ITEMS[6]!, description: EVIL } as Item, ['T', 'Excavation – m³ of the theoretical face']),

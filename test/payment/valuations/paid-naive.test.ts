@@ -7,14 +7,14 @@ import { runs } from '../../harness/sizes.js';
 import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
 import { amountsByClass, isCounted, type Line, type Note, paidOf } from './naive-paid.js';
 
-// By property, over random cuts, classes and decimals: what is paid is what was installed, always. Each line of the items that divide
-// the same support is that of a second implementation, and their sum is the rounded sum.
+// By property, over random divisions, classes and decimals: what is paid is always what was installed. Each line of the items that divide the same
+// support equals that of a second implementation, and their sum is the rounded sum.
 
 const START_MM = 1_200_000;
 const LENGTH_MM = 12_000;
 const CLASSES = ['A', 'B', 'C'];
 
-/** What a rule measures of each item: dimension, units with their most decimals, and what one of the amount is [base unit]. */
+/** What a rule measures for each item: dimension, units with their most decimals, and the measure of one unit of the amount [base unit]. */
 const MEASURES = {
   BOLT: { dimension: 'count', units: [['nr', 0, 1]], one: new Decimal(1) },
   MESH: { dimension: 'area', units: [['m2', 3, 1]], one: new Decimal('0.001') },
@@ -131,7 +131,7 @@ const documentOf = (lines: Line[], notes: Note[]) => {
   return document;
 };
 
-/** What the items of a division should be paid, each in its unit, by the second implementation; and their exact sum in base units. */
+/** The expected payment of the items of a division, each in its unit, by the second implementation; and their exact sum in base units. */
 const expectedOf = ({ code, items }: Divided, lines: Line[], notes: Note[]) => {
   const amounts = amountsByClass(
     lines.filter(({ item }) => item === code),
@@ -168,7 +168,7 @@ it('what is paid is what was installed', async () => {
       async (march, april, notes, divisions) => {
         const drive = `Q${(drives += 1)}`;
         const url = await anotherDrive(office, drive);
-        // mesh twice, as supply and as installation
+        // mesh twice, for supply and for installation
         const parts = [...CODES, 'MESH' as const].map((code, index) =>
           divided(code, index, divisions[index]!),
         );
@@ -185,7 +185,7 @@ it('what is paid is what was installed', async () => {
           [1, '2027-03-31', march],
           [2, '2027-04-30', [...march, ...april]],
         ] as const) {
-          if (number === 2) await booked(office, '2027-03-01', documentOf([...lines], notes), url); // counted again
+          if (number === 2) await booked(office, '2027-03-01', documentOf([...lines], notes), url); // counted anew
           await sent(office, 'clara', 'put', `${url}/valuations/${number}`, { cutOff });
           await sent(office, 'boris', 'post', `${url}/valuations/${number}/agree`);
           const valuation = await sent<Valuation>(

@@ -7,7 +7,7 @@ import { anAccount, type LineSaid, manyLines } from './accounts.js';
 import { misplaced, type Page, pagesOf } from './paper.js';
 import { cellsOf, recomputed } from './sheet.js';
 
-// How a valuation lies on its pages, for valuations made up here.
+// The layout of a valuation on its pages, for invented valuations.
 
 const GIANT = '999999999999.123456';
 const WILD: LineSaid[] = [
@@ -47,7 +47,7 @@ beforeAll(async () => {
     papers.set(name, await pagesOf(await accountPaper(account)));
 });
 
-/** What stands on one height with a text, from left to right. */
+/** Texts on the same line as a text, from left to right. */
 const beside = ({ pieces }: Page, text: string): string[] => {
   const first = pieces.find((piece) => piece.text === text);
   return pieces.filter(({ y }) => first && Math.abs(y - first.y) < 1).map((piece) => piece.text);
@@ -89,7 +89,7 @@ describe.each(Object.keys(CASES))('%s', (name) => {
     const carried = pages.map((page) => beside(page, 'Carried forward').slice(1));
     const brought = pages.map((page) => beside(page, 'Brought forward').slice(1));
     expect(brought.slice(1)).toEqual(carried.slice(0, -1));
-    // the sums of what stands above: those of the last reference on the page
+    // the sums carried forward: those of the last reference on the page
     for (const [index, sums] of carried.entries()) {
       if (sums.length === 0) continue;
       const last = pages[index]!.pieces.filter(({ text, x }) => x < 60 && /^T\.\d{3}$/.test(text)).at(
@@ -142,12 +142,12 @@ describe('a sheet', () => {
   });
 
   it('has a figure where fifteen digits cannot reproduce it, and a formula where they do', () => {
-    // 1.5 × 0.67 = 1.005, which no binary fraction holds
+    // 1.5 × 0.67 = 1.005, which is not a binary fraction
     expect(product(['H9', '1.5'], ['D9', '0.67'], '1.01')).toEqual({
       formula: 'ROUND(H9*D9,2)',
       value: '1.01',
     });
-    // 0.004999999999999999 rounds to 0.00, its first fifteen digits to 0.01
+    // 0.004999999999999999 rounds to 0.00, but its first fifteen digits to 0.01
     expect(product(['H9', '0.4999999999999999'], ['D9', '0.01'], '0.00')).toEqual({ value: '0.00' });
     expect(product(['H9', GIANT], ['D9', GIANT], '999999999998246912000000.77').formula).toBeUndefined();
   });

@@ -11,7 +11,7 @@ export interface Piece {
 }
 
 export interface Page {
-  /** pieces that stand straight: without what lies across the page behind them */
+  /** upright texts: without the watermark behind them */
   pieces: Piece[];
   /** all its text */
   text: string;
@@ -19,14 +19,14 @@ export interface Page {
   height: number;
 }
 
-/** A text as it was before it was set: the space within numbers, whichever it is, and the minus. */
+/** A text before typesetting: with a normal space within numbers, and a plain minus. */
 const plain = (text: string): string =>
   text
     .replaceAll(/\s+/g, ' ')
     .replaceAll(/(?<=\d) (?=\d{3}(?!\d))/g, '')
     .replaceAll('\u2212', '-');
 
-/** The pages of a paper, which is PDF/A; numbers without what sets their thousands apart, and with a plain minus. */
+/** The pages of a paper in PDF/A; numbers without thousands separators, and with a plain minus. */
 export const pagesOf = async (file: Buffer): Promise<Page[]> => {
   expect(faultsOfPdfA(file)).toEqual([]);
   const document = await getDocumentProxy(new Uint8Array(file));
@@ -50,7 +50,7 @@ export const pagesOf = async (file: Buffer): Promise<Page[]> => {
   return pages;
 };
 
-/** What lies over each other, or outside the margins. */
+/** Texts that overlap or lie outside the margins. */
 export const misplaced = ({ pieces, width, height }: Page): string[] => {
   const faults: string[] = [];
   for (const [index, one] of pieces.entries()) {

@@ -2,19 +2,19 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 
-// As the role of the service, under row-level security: what a reading of one drive reads grows neither with the project's other drives nor
-// with what PostgreSQL does not know of the tables. Blocks are counted, not seconds.
+// With the role of the service, under row-level security: what a reading of one drive reads grows neither with the project's other drives nor with
+// missing statistics of the tables. Blocks are counted, not seconds.
 
 let app: TestApp;
 
-/** Shifts of the drive that is read, and how many times as many the other has, before and after it grows. */
+/** Shifts of the drive that is read, and the factor for the other drive, before and after it grows. */
 const [SHIFTS, OTHERS, GROWN] = [40, 10, 30];
 
 beforeAll(async () => {
   app = await startApp();
   await aProject(app);
   await aDrive(app, { drive: 'O' });
-  // rows past the triggers, which would take their time
+  // rows without triggers, which would be slow
   await app.sql(`begin; set local session_replication_role = replica;
     create table made (drive_id int, project_id int, n int);
     insert into made select id, project_id, n from drive, generate_series(1, ${SHIFTS} * case code when 'N' then 1 else ${OTHERS} end) n;
@@ -33,7 +33,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** Shifts by the table's numbers, each with a boring, two notes and ten lines, and the next begins where it ends. */
+/** Shifts by the table's numbers, each with a boring, two notes and ten lines, each beginning where the last one ends. */
 const rowsIn = (table: string): string => `
   insert into shift (project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest, countersigned_by, countersigned_at)
     select m.project_id, m.drive_id, '2027-01-01'::date + m.n, c.id, '2027-01-01 06:00Z'::timestamptz + m.n * interval '1 day',
@@ -66,7 +66,7 @@ interface Explained {
   'QUERY PLAN': { Plan: { 'Shared Hit Blocks': number; 'Shared Read Blocks': number } }[];
 }
 
-/** Blocks that each of the readings reads, and what it answers. */
+/** Blocks read by each of the readings, and its answer. */
 const read = async (): Promise<{ blocks: number[]; answers: unknown[] }> => {
   const client = await serviceSession(app.url);
   try {
@@ -75,7 +75,7 @@ const read = async (): Promise<{ blocks: number[]; answers: unknown[] }> => {
     const [blocks, answers]: [number[], unknown[]] = [[], []];
     for (const [, text] of READINGS) {
       const sql = text.replace('$N', String(drive?.id));
-      answers.push(await takenBack(client, project?.id, () => rowsOf<object>(client, sql))); // catalogues are read by then
+      answers.push(await takenBack(client, project?.id, () => rowsOf<object>(client, sql))); // by now the catalogues have been read
       const [row] = await takenBack(client, project?.id, () =>
         rowsOf<Explained>(client, `explain (analyze, buffers, format json) ${sql}`),
       );
@@ -104,7 +104,7 @@ it('reads no more when another drive of the project grows, nor when nothing is k
   const empty = await read();
   for (const [name, { blocks, answers }] of Object.entries({ stale, fresh, empty })) {
     expect([name, answers]).toEqual([name, before.answers]);
-    // what is not known of a table and its indexes is asked of their files, some blocks a table however large it is
+    // without statistics, PostgreSQL reads some blocks of each table and its indexes, however large they are
     const most = before.blocks.map((blocks) => blocks + (name === 'empty' ? 250 : 8));
     expect([
       name,

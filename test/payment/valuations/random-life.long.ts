@@ -3,9 +3,9 @@ import { aShift } from '../../builders/shift.js';
 import type { Office } from '../../harness/office.js';
 import { aBill, anotherDrive, booked, PLACE, startContract } from './contract.js';
 
-// Whatever is posted late, counted again, reopened, removed or disputed, and whenever it is certified: what is certified and what is
-// drafted sum to what the record measures. The model keeps, by day, the bolts of the last document's lines and whether it is
-// countersigned, and of which days the first line is in dispute. The second version of the bill begins in the middle.
+// Whatever is posted late, counted anew, reopened, removed or disputed, and whenever it is certified: the certified and the
+// drafted quantities sum to what the record measures. The model keeps, by day, the bolts of the last document's lines, whether it is
+// countersigned, and whether its first line is in dispute. The second version of the bill begins in the middle.
 
 const ITEM = { reference: 'B.1', unit: 'nr', decimals: 0, rule: { source: 'support', dimension: 'count' } };
 const DAYS = 6;
@@ -46,10 +46,10 @@ const step: fc.Arbitrary<Step> = fc.oneof(
 const dateOf = (base: string, n: number): string =>
   new Date(Date.parse(base) + n * 86_400_000).toISOString().slice(0, 10);
 
-/** The nth of them, round and round. */
+/** The nth of them, cyclically. */
 const oneOf = (n: number, of: number[]): number | undefined => of[n % of.length];
 
-/** One life of its own drive. */
+/** A life of a separate drive. */
 const live = async (drive: string, steps: Step[]): Promise<void> => {
   const place = PLACE.replace(/\/N$/, `/${drive}`);
   const base = '2027-03-01';

@@ -4,7 +4,7 @@ import type { Office } from '../../harness/office.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { aBill, aDay, booked, certified, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 
-// What is refused, and why, in words; and that the database refuses it as well, whoever writes.
+// Refused writes with their reasons; the database refuses them too, whoever writes.
 
 let office: Office;
 
@@ -289,7 +289,7 @@ describe('once certified', () => {
 
     afterAll(() => session.end());
 
-    /** What goes into a line or its sources for the first time, in these terms of what is certified. */
+    /** Rows that enter a line or its sources for the first time, relative to what is certified. */
     const sources = (
       valuation: string,
       sequence: string,
@@ -346,7 +346,7 @@ describe('once certified', () => {
         state: 'DB001',
         constraint: 'paid_once',
       });
-      // under another version of the bill, while the one before still pays it
+      // under another version of the bill, while the earlier one still pays it
       const other = `insert into certified_line (drive_id, valuation_id, pay_item_id, exact_quantity, base_per_unit, previous_quantity, quantity, to_date_quantity,
           held_quantity, previous_amount, amount, to_date_amount, source_count, digest)
         select i.drive_id, ${number2}, i.id, 8, 1, 0, 8, 8, 0, 0, 360, 360, 1, repeat('0', 64) from pay_item i join bill b on b.id = i.bill_id where b.version = 'V2';

@@ -4,7 +4,7 @@ import { type Office } from '../../harness/office.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
 
-// Lines that divide the same records are rounded together: what is paid is what was installed. Worked by hand.
+// Lines that divide the same records are rounded together, so that what is paid is what was installed. Worked by hand.
 
 let office: Office;
 
@@ -25,7 +25,7 @@ const item = (reference: string, unit: string, decimals: number, rule: object): 
   rule,
 });
 
-/** A drive whose classes A and B meet at 1+201, with support over 1+200 to 1+202 by the builder, under a bill. */
+/** A drive whose classes A and B meet at 1+201, with support over 1+200 to 1+202 from the builder, under a bill. */
 const measured = async (
   drive: string,
   items: Item[],
@@ -133,7 +133,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
 
 describe('what is not counted', () => {
   it('is rounded together: 10.5 m² half in each class are 11 in all, and 6 + 5', async () => {
-    // 5.25 + 5.25 = 10.5 → 11; each cut off is 5, one step is left, of equal remainders the first has it
+    // 5.25 + 5.25 = 10.5 → 11; each rounded down is 5, one step remains, and of equal remainders the first gets it
     const { valuation } = await measured(
       'MESH',
       [item('M.A', 'm2', 0, { ...MESH, classes: ['A'] }), item('M.B', 'm2', 0, { ...MESH, classes: ['B'] })],
@@ -146,7 +146,7 @@ describe('what is not counted', () => {
   });
 
   it('in supply and installation as items of their own: each pair by itself, whatever their order', async () => {
-    // 2.5 + 2.5 = 5 → 3 + 2 for each of the two; the item for all classes by itself
+    // 2.5 + 2.5 = 5 → 3 + 2 for each of the two; the item for all classes is rounded by itself
     const { valuation } = await measured(
       'TWICE',
       [
@@ -169,7 +169,7 @@ describe('what is not counted', () => {
 
   it('to different decimals: to the coarsest of them, in tonnes and kilograms too', async () => {
     // Rings of 580 kg over 2 m: one at 200.5, one at 201.5, and one at 201.2 by its chainage: 580 and 1160 kg, 1740 in all. To 100 kg: 1700
-    // (17.4 steps); cut off 5 and 11 steps, the remainders 0.8 and 0.6: one step more for the first, 600 + 1100
+    // (17.4 steps); rounded down 5 and 11 steps, the remainders 0.8 and 0.6: one step more for the first, 600 + 1100
     const mass = { source: 'support', dimension: 'mass', items: ['TH29'] };
     const { place, valuation } = await measured(
       'MASS',
@@ -218,7 +218,7 @@ describe('what is not counted', () => {
   });
 
   it('of zones: an item for all zones in A divides with those of each zone in B, and other items with none', async () => {
-    // L1: 1.5 + 1.5, L2: 0.7 + 0.7. In A 2.2, in B 1.5 and 0.7; 4.4 → 4: cut off 2, 1 and 0, the step left goes to the remainder 0.7
+    // L1: 1.5 + 1.5, L2: 0.7 + 0.7. In A 2.2, in B 1.5 and 0.7; 4.4 → 4: rounded down 2, 1 and 0, the remaining step goes to the remainder 0.7
     const { valuation } = await measured(
       'ZONES',
       [
@@ -253,7 +253,7 @@ describe('the database certifies', () => {
 
   afterAll(() => session.end());
 
-  /** Certifies the valuation of drive MESH, of 5.25 m² under M.A and as much under M.B, with lines of so much. */
+  /** Certifies the valuation of drive MESH, with 5.25 m² each under M.A and M.B, with the given line quantities. */
   const certified = (
     a: number,
     b: number,
@@ -285,7 +285,7 @@ describe('the database certifies', () => {
 
   it('lines that sum to their rounded whole', async () => {
     expect(await certified(6, 5, '{M.A,M.B}')).toEqual({ state: 'taken' });
-    expect(await certified(5, 5, null)).toEqual({ state: 'taken' }); // as before: each by itself
+    expect(await certified(5, 5, null)).toEqual({ state: 'taken' }); // as before: each rounded by itself
   });
 
   it.each<[string, number, number, string | null]>([
@@ -300,7 +300,7 @@ describe('the database certifies', () => {
 });
 
 it('a part of a line in which no piece stands is no record of the item, and the record is measured all the same', async () => {
-  // one rib at 201.5 (of 1+200 to 1+203 the middle), the rule of class A catches nothing of it
+  // one rib at 201.5 (of 1+200 to 1+203 the middle), the rule of class A covers nothing of it
   const { place } = await measured(
     'ONE',
     [item('R.A', 't', 3, { source: 'support', dimension: 'mass', items: ['TH29'], classes: ['A'] })],

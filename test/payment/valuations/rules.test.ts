@@ -8,7 +8,7 @@ import type { ShiftBuilder } from '../../builders/shift.js';
 import { aBill, aDay, booked, PLACE, sent, startContract } from './contract.js';
 import type { Office } from '../../harness/office.js';
 
-// What a rule catches and how it says so, on one shift; each expected quantity is worked out beside it. π = 3.14159265358979.
+// What a rule covers and its wording, on one shift; each expected quantity is computed beside it. π = 3.14159265358979.
 
 let office: Office;
 
@@ -181,7 +181,7 @@ beforeAll(async () => {
     lengthM: '30',
     drilledAt: '2027-03-01T12:00:00Z',
   });
-  // in the night, of which no shift is posted; and at no time that is known: neither is in a countersigned shift
+  // in the night, for which no shift is posted; and at an unknown time: neither is in a countersigned shift
   const hole = { collar: '1+204', lookOutDeg: '5', lengthM: '30' };
   await sent(office, 'boris', 'put', `${PLACE}/probe-holes/PH2`, {
     ...hole,

@@ -1,10 +1,10 @@
 import { ZipFile } from '../../../src/common/files/zip.js';
 
-/** What stands in a cell of a workbook as it went out. */
+/** The content of a cell in an exported workbook. */
 export interface Cell {
   text?: string;
   formula?: string;
-  /** a number, or what the formula gives as it was stored */
+  /** a number, or the stored result of the formula */
   value?: string;
 }
 
@@ -13,7 +13,7 @@ export type Cells = Record<string, Cell>;
 const plain = (xml: string): string =>
   xml.replaceAll('&lt;', '<').replaceAll('&gt;', '>').replaceAll('&quot;', '"').replaceAll('&amp;', '&');
 
-/** The cells of a sheet by their places, read from its XML. */
+/** The cells of a sheet by reference, read from its XML. */
 export const cellsOf = (workbook: Buffer, sheet: number): { xml: string; cells: Cells } => {
   const xml = new ZipFile(workbook, 80_000_000).read(`xl/worksheets/sheet${sheet}.xml`).toString();
   const cells: Cells = {};
@@ -46,7 +46,7 @@ const plus = (a: Exact, b: Exact, sign = 1n): Exact => ({
   under: a.under * b.under,
 });
 
-/** Half away from zero, as ROUND of spreadsheets. */
+/** Half away from zero, like ROUND in spreadsheets. */
 const round = ({ over, under }: Exact, decimals: number): string => {
   const scaled = over * 10n ** BigInt(decimals);
   const half = (under * (scaled < 0n ? -1n : 1n)) / 2n;
@@ -62,8 +62,8 @@ const columnAndLines = (range: string): [column: string, from: number, to: numbe
 };
 
 /**
- * A second arithmetic: what the formulas of a valuation give, exactly, from the numbers that stand beside them. Knows ROUND of a
- * product, a difference, a percentage, a SUM, and a SUMIF of what is not empty. @throws Error for any other formula
+ * A second implementation: the exact results of the formulas of a valuation, from the numbers beside them. Supports ROUND of a product, a
+ * difference, a percentage, a SUM, and a SUMIF of non-empty cells. @throws Error for any other formula
  */
 export const recomputed = (cells: Cells, place: string): string => {
   const { formula, value = '0' } = cells[place] ?? {};

@@ -6,7 +6,7 @@ import type { Office } from '../../harness/office.js';
 import { runs } from '../../harness/sizes.js';
 import { aBill, aDay, anotherDrive, booked, type Item, sent, startContract } from './contract.js';
 
-// Whatever limits, caps and held quantities a line has: its splits by class and by chainage sum to it, and what is held of it to what it holds.
+// Whatever limits, caps and held quantities a line has, its splits by class and by chainage sum to it, and their held parts to its held quantity.
 
 let office: Office;
 let drives = 0;
@@ -78,13 +78,13 @@ it('a cap takes off under no class and no chainage, and the rest is rounded by l
   });
   expect(valuation.lines[0]?.toDateQuantity).toBe('6.0'); // 3 m of 2 m² at most
   const [byClass, byPlace] = await splitsOf(place, 1);
-  // 3.333 in A and 6.667 in B, less 4: cut off 3.3, 6.6 and −4.0; one step is left, and the larger remainder is that of B
+  // 3.333 in A and 6.667 in B, less 4: rounded down 3.3, 6.6 and −4.0; one step remains, and the larger remainder is that of B
   expect(byClass?.map(({ groundClass, quantity }) => [groundClass, quantity])).toEqual([
     [null, '-4'],
     ['A', '3.3'],
     ['B', '6.7'],
   ]);
-  // round chainages at 1+200.2 and 1+201.9: 0.2, 1.7 and 1.1 of 3 m are 0.667, 5.667 and 3.667; of equal remainders the first two have a step
+  // round chainages at 1+200.2 and 1+201.9: 0.2, 1.7 and 1.1 of 3 m are 0.667, 5.667 and 3.667; of equal remainders the first two get a step
   expect(byPlace?.map(({ fromChainage, quantity }) => [fromChainage, quantity])).toEqual([
     [null, '-4'],
     ['1+200.000', '0.7'],

@@ -3,9 +3,9 @@ import { aDrive } from '../../builders/project.js';
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, type Item, sent, startContract } from './contract.js';
 
-// Equal shares: what is left over goes to the first by class, along the drive or in the bill, whichever was written first. By hand, from 10 m² of mesh over
-// three metres of three classes, 10 m³ over seven metres and seven rings of 580 kg, one a metre.
-// A third of 10 is cut off to 3.3, so 0.1 is left; a seventh to 1.4, so 0.2 is left; 0.58 t to 0.5 of 4.06 → 4.1 t, so 0.6 is left.
+// Equal shares: the rest goes to the first by class, along the drive or in the bill, whichever was written first. By hand, from 10 m² of mesh over
+// three metres of three classes, 10 m³ over seven metres and seven rings of 580 kg, one per metre.
+// A third of 10 is rounded down to 3.3, so 0.1 is left; a seventh to 1.4, so 0.2 is left; 0.58 t to 0.5 of 4.06 → 4.1 t, so 0.6 is left.
 // The same by fractions, and with parts kept to 10⁻⁹: (3.333333333, 3.333333334, 3.333333333), which are equal to a millionth of a step.
 
 let office: Office;
@@ -33,7 +33,7 @@ const ITEMS = [
 beforeAll(async () => {
   office = await startContract();
   for (const code of ['Z', 'AB'])
-    // in this order, so that the numbers of the classes are not in that of their codes
+    // in this order, so that the ids of the classes do not follow their codes
     await sent(office, 'olga', 'put', `/v1/projects/P1/ground-classes/${code}`, { description: code });
 });
 

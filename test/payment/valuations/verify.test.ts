@@ -3,7 +3,7 @@ import { captured } from '../../harness/captured-command.js';
 import type { Office } from '../../harness/office.js';
 import { aBill, aDay, booked, certified, drafted, ITEMS, PLACE, sent, startContract } from './contract.js';
 
-// A certified valuation is measured again from the history. Whoever gets round the triggers, as the database's superuser may, is found out.
+// A certified valuation is measured again from the history. Changes that bypass the triggers, as a superuser can make, are detected.
 
 let office: Office;
 const { DATABASE_URL } = process.env;
@@ -27,7 +27,7 @@ afterAll(async () => {
   await office.close();
 });
 
-/** Does the work with a statement sent past every trigger, and takes it back. */
+/** Runs the work with a statement executed without triggers, and undoes it. */
 const tampered = async (sql: string, back: string, work: () => Promise<void>): Promise<void> => {
   const client = new pg.Client({ connectionString: office.url });
   await client.connect();

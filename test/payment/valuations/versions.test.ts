@@ -13,8 +13,8 @@ import {
   startContract,
 } from './contract.js';
 
-// Two versions of a bill: V1 from January, V2 from April. The references stay, the rates rise; T.1 is in the first alone and T.5 in the
-// second alone, B.3 changes its group and has a rule in the second alone.
+// Two versions of a bill: V1 from January, V2 from April. The references stay, the rates rise; T.1 is in the first only and T.5 in the
+// second only, B.3 changes its group and has a rule in the second only.
 
 let office: Office;
 
@@ -92,7 +92,7 @@ it('each record is paid by the version of its date; a correction by the rate tha
   await drafted(office, 2, '2027-04-30');
   expect(await lines(2)).toEqual({
     'V1 B.1': ['7', '-1', '6', '-10.00'],
-    // 2 a metre of 2 m at most, as before
+    // at most 2 per metre over 2 m, as before
     'V1 B.2': ['4', '0', '4', '0.00'],
     'V1 P.1': ['30.0', '-30.0', '0.0', '-300.00'],
     'V1 L.1': ['0.4000', '0.0000', '0.4000', '0.00'],
@@ -148,7 +148,7 @@ it('a shift moved to a day of the other version is taken off the one and paid un
   await drafted(office, 3, '2027-05-31');
   expect(await lines(3)).toMatchObject({
     'V1 B.1': ['6', '9', '15', '90.00'],
-    // 5 m at 2 a metre
+    // 5 m at 2 per metre
     'V1 B.2': ['4', '6', '10', '60.00'],
     'V1 T.1': ['2.00', '3.00', '5.00', '300.00'],
     'V2 B.1': ['9', '-9', '0', '-108.00'],

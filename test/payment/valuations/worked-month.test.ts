@@ -8,7 +8,7 @@ import type {
   Valuation,
 } from '../../../src/features/payment/valuations/valuation.models.js';
 
-// Two months of the invented contract, measured by hand; docs/calculations.md writes the sums out. The bore is 7 m wide:
+// Two months of the invented contract, measured by hand; docs/calculations.md shows the sums. The bore is 7 m wide:
 // its face measures π/4 · 7² = 38.484510 m².
 
 let office: Office;
@@ -23,7 +23,7 @@ const march2 = (bolts: string) =>
       .withSupport('TH29', '1+203', undefined, '1'),
   );
 
-/** Twenty minutes of it for the employer. */
+/** Twenty minutes of waiting, client responsible. */
 const waited = (document: ReturnType<typeof march2>) => {
   const [bore, rest] = document.activities;
   return {
@@ -70,7 +70,7 @@ const quantities = (valuation: Valuation): Record<string, string[]> =>
   );
 
 // 3.4 m × 1850; 2.4 m and 1.0 m of 38.484510 m²; 8 + 17 bolts, of 3 m; 12.5 m² and a tenth; 3.25 m³; 20 m × 29 kg/m;
-// 30 m; 20 min; 40 % of the sum. T.2 and T.3 divide the rock: 92.363 + 38.485 = 130.847 → 130.8; cut off 92.3 + 38.4, and the larger remainder
+// 30 m; 20 min; 40 % of the sum. T.2 and T.3 divide the rock: 92.363 + 38.485 = 130.847 → 130.8; rounded down 92.3 + 38.4, and the larger remainder
 // is that of T.3
 const MARCH = {
   'T.1': ['0.00', '3.40', '3.40', '6290.00', '6290.00'],
@@ -135,7 +135,7 @@ describe('the month of March', () => {
         .filter((part) => part.reference === 'B.1')
         .map((part) => [part.fromChainage, part.toChainage, part.quantity]),
     ).toEqual([
-      // 10 bolts a metre from 1+201.7 on, and 8 at 1+201
+      // 10 bolts per metre from 1+201.7 on, and 8 at 1+201
       ['1+201.000', '1+202.000', '11'],
       ['1+202.000', '1+203.000', '10'],
       ['1+203.000', '1+204.000', '4'],
@@ -183,7 +183,7 @@ describe('the month of April, with March counted again', () => {
       item.quantity,
       item.toDateQuantity,
     ]);
-    // 15 along 1.7 m stand 113.3 mm apart, the first at 56.7: six (to 623.3) before 0.7 m in A, nine in B
+    // 15 along 1.7 m are 113.3 mm apart, the first at 56.7: six (to 623.3) before 0.7 m in A, nine in B
     expect(told).toEqual([
       ['2027-03-02/day/support/1', 'corrected', 'A', '7', '-1', '6'],
       ['2027-03-02/day/support/1', 'corrected', 'B', '10', '-1', '9'],

@@ -60,7 +60,7 @@ const missing = async (): Promise<string[]> => {
     .map(({ date, shift: name }) => `${date} ${name}`);
 };
 
-/** By a hand other than that which posts. */
+/** By a person other than the poster. */
 const countersign = async (date: string, name: string): Promise<void> => {
   for (const state of ['submitted', 'countersigned'])
     await app.sql(
@@ -152,7 +152,7 @@ describe('days on which the site is closed', () => {
     const carnival = { name: 'Carnival', fromDate: '2027-02-02', toDate: '2027-02-03', planned: true };
     const { status, body } = await app.http.put(`${P}/closures/CARNIVAL`).send(carnival);
     expect([status, body]).toEqual([201, { code: 'CARNIVAL', drive: null, ...carnival }]);
-    // Another drive's stop is not this one's.
+    // A closure of another drive does not apply to this one.
     await aDrive(app, { drive: 'OTHER' });
     const query = `mutation($input: ClosureInput!) { putClosure(project: "P1", code: "STOP", input: $input) { code drive planned } }`;
     const input = {
@@ -250,7 +250,7 @@ describe('the last shift of a calendar and the first of the next', () => {
 
   beforeAll(() => aProject(app, { project: 'P2' }));
 
-  // The calendar from the beginning ends with a night shift that goes on until 06:00 of the day of the change.
+  // The first calendar ends with a night shift that runs until 06:00 on the day of the change.
   const EARLY = { shifts: [shift('early', '05:00', '13:00'), shift('late', '13:00', '21:00')] };
   const RULE = 'the last shift of a calendar must end before the next calendar begins';
 
@@ -299,11 +299,11 @@ describe('the last shift of a calendar and the first of the next', () => {
   });
 
   it('are looked for on the weekdays that they are worked', async () => {
-    // 1 June 2031 is a Sunday: the night shift of the Saturday before is not worked by the first of these two calendars.
+    // 1 June 2031 is a Sunday: the first of these two calendars has no night shift on the Saturday before.
     const weekdays = { shifts: [{ ...shift('night', '18:00', '06:00'), weekdays: [1, 2, 3, 4, 5, 7] }] };
     expect((await put('calendars/2031-05-01', weekdays)).status).toBe(201);
     expect((await put('calendars/2031-06-01', EARLY)).status).toBe(201);
-    expect((await put('calendars/2031-06-02', EARLY)).status).toBe(201); // after shifts that end by day
+    expect((await put('calendars/2031-06-02', EARLY)).status).toBe(201); // after shifts that end during the day
     for (const day of ['2031-06-02', '2031-06-01', '2031-05-01'])
       expect((await app.http.delete(`${Q}/calendars/${day}`)).status).toBe(204);
   });

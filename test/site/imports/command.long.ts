@@ -5,7 +5,7 @@ import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { captured } from '../../harness/captured-command.js';
 
-// drivebook import KIND FILE, by the code of the service.
+// drivebook import KIND FILE, through the code of the service.
 
 let app: TestApp;
 let folder: string;

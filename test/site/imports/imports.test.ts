@@ -3,7 +3,7 @@ import { hearStatements } from '../../harness/sent.js';
 import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 import { num, workbookOf } from '../../files/archives.js';
 
-// Tables of records, as their PUT takes them. Drives run from 1+200 with rising chainage.
+// Imported tables of records, as their PUT takes them. Drives run from 1+200 with rising chainage.
 
 ownDrives('IM');
 
@@ -352,7 +352,7 @@ describe('the request', () => {
   });
 });
 
-/** What the service believes for two seconds, who may do it and how long the drive is, and the frame of each transaction. */
+/** Statements whose results the service caches for two seconds (access, length of the drive), and the frame of each transaction. */
 const BELIEVED = /project_access|select drive_length\(|^begin |^commit$/;
 
 it('discontinuities take as many statements for five rows as for fifty', async () => {

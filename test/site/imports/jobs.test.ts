@@ -13,7 +13,7 @@ import { oneAtATime } from '../../harness/schema-once.js';
 import { inLong, itOnce } from '../../harness/sizes.js';
 import { until } from '../../harness/until.js';
 
-// Large tables, imported by jobs. gina records the ground, vera only looks.
+// Large tables, imported by jobs. gina records the ground, vera is a viewer.
 
 const P = '/v1/projects/P1';
 let folder: string;
@@ -38,10 +38,10 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** Those that run jobs. */
+/** Instances that run jobs. */
 const running = new Set<NestFastifyApplication>();
 
-/** Another instance, which runs jobs. */
+/** Another instance that runs jobs. */
 const instance = async (): Promise<NestFastifyApplication> => {
   const config = {
     ...loadConfig({
@@ -67,7 +67,7 @@ const close = async (app: NestFastifyApplication): Promise<void> => {
   await app.close();
 };
 
-/** Until it is so, while instances look for jobs more often than they would. */
+/** Polls for a condition while instances look for jobs more often than usual. */
 const whileLooking = (isSo: () => Promise<boolean>): Promise<void> =>
   until(() => {
     for (const app of running) app.get(JobRunner).look();
@@ -76,7 +76,7 @@ const whileLooking = (isSo: () => Promise<boolean>): Promise<void> =>
 
 let shared: NestFastifyApplication | undefined;
 
-/** Work for which one instance runs jobs. */
+/** Runs the work while one instance runs jobs. */
 const during = async (work: () => Promise<void>): Promise<void> => {
   shared ??= await instance();
   await work();
@@ -118,7 +118,7 @@ const counts = ({ outcome }: Shown) =>
   ['created', 'unchanged', 'updated', 'rejected', 'isWritten'].map((name) => outcome?.[name]);
 
 const HEAD = 'name;from;to;cause;volumeM3';
-/** Half a metre each, one behind the other. */
+/** Half a metre each, one after the other. */
 const at = (n: number) => `1+${(200 + (n % 1000) / 2).toFixed(3).replace('.', ',')}`;
 const row = (n: number, more = 'geological;1,25') =>
   `B${String(n).padStart(4, '0')};${at(n)};${at(n + 1)};${more}`;
@@ -146,7 +146,7 @@ const reportOf = async ({ resultUrl }: Shown): Promise<string[]> => {
 itOnce('a table is taken by batches; its report names every row; sent again, all is unchanged', async () => {
   const text = table(1, 130, row(900, 'rain;1,25'), row(7, 'geological;9,5'), 'B0901;1+200');
   const number = await asked(text, { mode: 'valid-rows' });
-  expect(await shown(number, 'hugo')).toMatchObject({ status: 404 }); // that of somebody else
+  expect(await shown(number, 'hugo')).toMatchObject({ status: 404 }); // a job of somebody else
   expect((await shown(number)).state).toBe('waiting');
   expect((await shown(number)) as object).toMatchObject({
     input: { kind: 'overbreak', drive: 'N', options: { mode: 'valid-rows' } },
@@ -316,7 +316,7 @@ inLong(() => {
     const number = await asked(text, { mode: 'valid-rows' });
     const first = await instance();
     await begun();
-    await close(first); // it gives the job back
+    await close(first); // it returns the job
     const before = (await rowsIn()) ?? 0;
     expect((await shown(number)).state).toBe('waiting');
     expect([before < 210, uploads().length]).toEqual([true, 1]);
@@ -325,7 +325,7 @@ inLong(() => {
       expect(counts(job)).toEqual([210 - before, before, 0, 0, true]);
       expect([await rowsIn(), uploads(), (await reportOf(job)).length]).toEqual([210, [], 211]);
     });
-    // an instance that loses its lease writes on for a batch at most; the next one does all of it again
+    // an instance that loses its lease writes at most one more batch; the next one repeats everything
     await office.sql('delete from overbreak_item');
     const killed = await asked(text, { mode: 'valid-rows' });
     await during(async () => {

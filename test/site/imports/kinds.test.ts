@@ -1,7 +1,7 @@
 import { readXlsx } from '../../../src/common/files/xlsx-read.js';
 import { app, ownDrives, url } from '../../harness/own-drives.js';
 
-// Kinds whose rows are of more than one record or list. Drives run from 1+200 with rising chainage.
+// Kinds whose rows belong to more than one record or list. Drives run from 1+200 with rising chainage.
 
 ownDrives('IK');
 

@@ -1,7 +1,7 @@
 import { aProject } from '../../builders/project.js';
 import { type Office, startOffice } from '../../harness/office.js';
 
-// vera only looks; gina records the ground, and no catalogue.
+// vera is a viewer; gina records the ground, but not the catalogue.
 
 let app: Office;
 

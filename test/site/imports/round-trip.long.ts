@@ -2,7 +2,7 @@ import { openApiOf } from '../../../src/common/api/openapi.js';
 import { KINDS } from '../../../src/features/site/imports/kinds.js';
 import { type Examples, startWithExamples } from '../../api/put-examples.js';
 
-// What a list route answers as CSV is imported again: every row stands as it is. The record is that of the examples of the API.
+// The CSV of each list route is imported again: every row stays unchanged. The record is that of the API examples.
 
 let site: Examples;
 
@@ -49,7 +49,7 @@ it('strokes', async () => {
     const { status, body } = await send(`${at}/imports/strokes`, list.text, { allRows: 'true' });
     expect([status, body.errors]).toEqual([200, undefined]);
     expect(body).toMatchObject({ unchanged: body.rowCount, created: 0, updated: 0, rejected: 0 });
-    expect(body.ignored).toContain('boringHours'); // what the service computes
+    expect(body.ignored).toContain('boringHours'); // computed by the service
     expect(await site.app.contents()).toBe(before);
     rows += body.rowCount;
   }

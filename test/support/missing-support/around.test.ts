@@ -97,7 +97,7 @@ itOnce('a bolt left out shows the row, the sector, the spacing found and the one
   expect((await read(drive, 'support-gaps')).items).toMatchObject([gap]);
   const query = `{ drive(project: "P1", drive: "${drive}") { supportGaps { items { ${Object.keys(gap).join(' ')} } } } }`;
   expect((await app.http.post('/graphql').send({ query })).body.data.drive.supportGaps.items).toEqual([gap]);
-  // five rows of five less one stand, and one lacks
+  // five rows of five, less one: one is missing
   expect((await read(drive, 'missing-support?lengthM=1000')).items).toMatchObject([
     { required: '25.000', installed: '24.000', missing: '1.000' },
   ]);
@@ -137,7 +137,7 @@ itOnce(
 );
 
 itOnce('counts what is known to lack, also where a piece of the row has no place of its own', async () => {
-  // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt is known by its arc alone, 35° to 60°: at 47.5°, near enough
+  // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt has only an arc, 35° to 60°: at 47.5°, close enough
   const placed = row(6, ['312', '347', '22']);
   const onArc: Line = { at: 6, quantity: '1', more: { arcFromDeg: '35', arcToDeg: '60' } };
   const drive = await bolts([...ROWS.filter((at) => at !== 6).map((at) => row(at, EVEN)), placed, onArc]);
@@ -195,7 +195,7 @@ itOnce('closes the ring, and counts a whole row that lacks by what its arc needs
 itOnce(
   'a row a hand’s breadth out of line is one row, and staggered rows of six and five are whole',
   async () => {
-    // 120° in sixths: 20° are 1.222 m; in the rows of five half a spacing of it is left at each end
+    // 120° in sixths: 20° are 1.222 m; in the rows of five, half a spacing is left at each end
     const drive = await bolts([
       row(2, ['300', '320', '340', '0', '20', '40', '60']),
       row(4, ['310', '330', '350', '10', '30', '50']),
@@ -246,8 +246,8 @@ itOnce('reads back as it was put, by class and along the drive', async () => {
   ]);
 });
 
-// A second implementation: pieces are put into each distance, one more at a time, until none is too long; those that may stand anywhere
-// are then taken off, each where it leaves the most behind.
+// A second implementation: pieces are added to each distance, one at a time, until none is too long; those that may be anywhere are then deducted,
+// each where it leaves the smallest distance.
 
 interface Ring {
   from: number;
@@ -328,7 +328,7 @@ it('any pieces of any rows are those of a second implementation', async () => {
           const arcs = pieces.flatMap((hundredths) => (hundredths === null ? [] : [hundredths / 100]));
           const unplaced = pieces.length - arcs.length;
           const isOut = arcs.every((deg) => (deg - ring.from + 360) % 360 > ring.arc);
-          if (isOut && unplaced === 0) return []; // no row of the sector: the distance along counts it
+          if (isOut && unplaced === 0) return []; // no row in the sector: counted by the distance along
           return naiveRow(arcs, unplaced, ring).map((missing) => ({ at: 1 + 2 * index, missing }));
         });
         expect(found).toEqual(expected);

@@ -104,7 +104,7 @@ afterAll(() => app.close());
 
 const FIELDS = ['item', 'zone', 'part', 'lengthM', 'required', 'installed', 'missingRaw', 'surplus'] as const;
 
-/** A row as a line: from and to in driven metres, the fields, what is tolerated, what is told, and the state. */
+/** A row as one line: from and to in driven metres, the figures, the tolerated and the reported shortfall, and the state. */
 const linesOf = (drive: DriveCode, rows: Row[]): string[] =>
   rows.map((row) => {
     const fields = [...FIELDS, 'tolerated', 'missing', 'state'].map((field) => row[field] ?? '-');
@@ -120,7 +120,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
       // bolts: 6 m · 2 + 4 m · 4 = 28, of which 5 % of 16 are tolerated; 4 + 4 + 3 + 8 + 7 = 26 are in
       '0 10 BOLT L1 due 10.000 28.000 26.000 2.000 0.000 0.800 2.000 missing',
       '0 10 SPRAY L2 due 6.000 3.000 2.800 0.200 0.000 0.300 0.000 within_tolerance',
-      // due to 16 m: 2 m · 4 of class B; the 3 bolts in the design section are asked for by nobody
+      // due to 16 m: 2 m · 4 of class B; nothing demands the 3 bolts in the design section
       '10 20 BOLT L1 due 2.000 8.000 11.000 0.000 3.000 0.400 0.000 complete',
       '10 20 BOLT L1 not_assessed 0.000 0.000 5.000 0.000 5.000 0.000 0.000 not_assessed',
       '10 20 BOLT L1 not_yet_due 2.000 4.000 0.000 4.000 0.000 0.000 0.000 not_yet_due',
@@ -142,7 +142,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     ]);
     const twice = await read(drive, `missing-support?${between}&lengthM=5&state=missing`);
     // from 4 to 5 m: 2 required, 3 in; from 5 to 10 m: 2 + 16 = 18 required, 15 in, 0.8 tolerated. Strokes 4–6 and 8–10 lack one bolt
-    // each, in their middle at 5 and at 9 m: what is over from 4 to 5 m is of the same stroke
+    // each, in their middle at 5 and at 9 m: the surplus from 4 to 5 m is in the same stroke
     expect(linesOf(drive, twice.items)).toEqual([
       '5 10 BOLT L1 due 5.000 18.000 15.000 3.000 0.000 0.800 2.000 missing',
     ]);
@@ -168,7 +168,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
 
   it('leaves lengths unsupported behind the face, by zone', async () => {
     // L1: strokes 4–6 (3 of 4 bolts), 8–10 (7 of 8, 0.4 tolerated) and 18–20 are short, 14–18 is not assessed. The nearest
-    // complete stroke ends at 14 m. L1 is due to 16 m: 4 m of short strokes and 2 m of what nobody says lie behind that.
+    // complete stroke ends at 14 m. L1 is due to 16 m: 4 m of short strokes and 2 m not assessed lie behind that.
     // L2: 0.933, 0.934 and 0.933 of 1 m³ are within 10 %; from 6 to 14 m nothing is demanded; 18–20 is short, due to 8 m.
     const { zones } = await read(drive, 'unsupported-length');
     expect(zones).toEqual([
@@ -228,7 +228,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     expect(await read(drive, 'before-next-stroke?strokeLengthM=1.7')).toMatchObject({
       faceChainage: at(drive, 20),
       caution: expect.stringMatching(/responsible engineer on site/),
-      strokeLengthM: '1.700', // as every other length is told
+      strokeLengthM: '1.700', // in the format of all lengths
       zones: [
         {
           zone: 'L1',
@@ -328,7 +328,7 @@ describe('later', () => {
 
   it('it is answered as it stood at a moment, whatever was put in, demanded or allowed since', async () => {
     const then = await asked();
-    // the two bolts that lack, a note where there was none, a standard for C, and another limit
+    // the two missing bolts, a note where there was none, a standard for C, and another limit
     const shift = aShift('2027-03-02').withSupport('BOLT', '1+204', undefined, '1');
     shift.withSupport('BOLT', '1+208', undefined, '1').withGround('A', '1+216', '1+218');
     await put(`${url('N')}/shifts/2027-03-02/day`, shift.build());
@@ -338,7 +338,7 @@ describe('later', () => {
     });
     await put(`${url('N')}/support-limits`, { limits: [{ zone: 'L1', limitM: '2' }] });
     const { zones } = await read('N', 'unsupported-length');
-    // C demands nothing; 16–18 lacks its 4 bolts and is 2 m behind the face at the least
+    // C demands nothing; 16–18 lacks its 4 bolts and is at least 2 m behind the face
     expect(zones).toMatchObject([
       {
         limitM: '2.000',

@@ -1,11 +1,11 @@
 import { aShift } from '../../builders/shift.js';
 import { app, ownDrives, url } from '../../harness/own-drives.js';
 
-// What a stroke lacks, where intervals cut the stroke. By hand.
+// Shortfall of a stroke that is divided by intervals. By hand.
 
 ownDrives('CU');
 
-/** One stroke from 1+200 in class A, of which an item is demanded by the metre, everything due. */
+/** One stroke from 1+200 in class A, with a demand of an item per metre, everything due. */
 const stroke = async (item: string, quantityPerM: string, to: string, installed: string): Promise<void> => {
   const done = async (path: string, body: object): Promise<void> => {
     const { status, text } = await app.http.put(path).send(body);
@@ -36,7 +36,7 @@ it('what is measured is shared by length, to the thousandth, and sums to what is
 });
 
 it('a missing piece lies in the part that holds its place, a third of a millimetre before its end too', async () => {
-  // 2 m at 1.5 a metre are 3 bolts, evenly at 1/3, 1 and 5/3 m; 5/3 m lie before 1.667 m and beyond 1.666 m
+  // 2 m at 1.5 per metre are 3 bolts, evenly at 1/3, 1 and 5/3 m; 5/3 m lie before 1.667 m and beyond 1.666 m
   await stroke('BOLT', '1.5', '1+202', '0');
   expect(await missing('from=1%2B200&to=1%2B201.667')).toEqual(['3.000']);
   expect(await missing('from=1%2B201.667&to=1%2B202')).toEqual(['0.000']);

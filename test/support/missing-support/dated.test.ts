@@ -2,13 +2,13 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A place is judged by the revision in force on the production day (from 06:00) on which it was bored. Class A, noted along 8 m:
+// A place is assessed by the revision in force on the production day (from 06:00) on which it was bored. Class A, noted along 8 m:
 //
 //     0 ── 2 ── 4            1 March
 //                4 ── 6      2 March
-//                     6 ── 8 from 05:00 to 07:00 on 3 March: at 06:00, where that day begins, the face stood at 7 m
+//                     6 ── 8 from 05:00 to 07:00 on 3 March: at 06:00, when that day begins, the face was at 7 m
 //
-// Two bolts stand in each metre.
+// There are two bolts in each metre.
 
 let app: TestApp;
 
@@ -128,7 +128,7 @@ describe('a new revision of a limit', () => {
   it('holds for what is bored under it, and a zone that it leaves out has none from then on', async () => {
     const limits = `${DRIVE}/support-limits`;
     await must(limits, { revision: 'B', validFrom: '2025-03-03', limits: [{ zone: 'L1', limitM: '1' }] });
-    // the bolts that lack, at 7–8 m, stand within the last metre
+    // the missing bolts, at 7–8 m, are within the last metre
     expect((await read('missing-support?lengthM=1000&state=not_yet_due')).items).toMatchObject([
       { required: '4.000', installed: '2.000', missing: '0.000' },
     ]);
@@ -185,7 +185,7 @@ describe('a new revision of a design section', () => {
       '1+205 to 1+206 overlaps design section D1, 1+200.000 to 1+206.000',
     ]);
     expect((await other({ revision: 'A', validFrom: '2025-03-02' })).status).toBe(201);
-    // taking revision B away would put the first one over it
+    // removing revision B would put the first one in its place
     const gone = await app.http.delete(`${DRIVE}/design-sections/D1?validFrom=2025-03-02`);
     expect([gone.status, gone.body.detail]).toEqual([
       409,

@@ -4,7 +4,7 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { itOnce, runs } from '../../harness/sizes.js';
 
-// Support demanded at a spacing, judged piece by piece.
+// Support demanded at a spacing, assessed piece by piece.
 
 let app: TestApp;
 
@@ -80,7 +80,7 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
       gap,
     ]);
     expect((await read(drive, 'support-gaps')).items).toMatchObject([gap]);
-    // it stands at 8.5 m at the latest: in the interval from 1+208, and in none beside it
+    // its last allowed position is 8.5 m: in the interval from 1+208, and in no other
     const { items } = await read(drive, 'missing-support?lengthM=2&state=missing');
     expect(items).toMatchObject([
       { from: '1+208.000', required: '1.000', installed: '0.000', missing: '1.000' },
@@ -129,7 +129,7 @@ itOnce(
       ],
     });
     const drive = await ribs([2, 4, 6, 8, 10, 12, 14, 16, 18], '3', 'B');
-    // no arc is given: nothing counts in the sector. From 0 to 20 m, three chains of ceil(20 / 2.1) − 1 = 9
+    // no arc is given, so nothing counts in the sector. From 0 to 20 m, three chains of ceil(20 / 2.1) − 1 = 9
     expect((await read(drive, 'support-gaps')).items).toMatchObject([
       { missing: 27, piecesWithoutArc: 27, fromDeg: '300.00' },
     ]);
@@ -138,7 +138,7 @@ itOnce(
       [drive],
     );
     expect((await read(drive, 'support-gaps')).items).toEqual([]);
-    // one of the three at 8 m stands at the side wall: the third bolt back from 8 m is 4 m away
+    // one of the three at 8 m is at the side wall: the third bolt back from 8 m is 4 m away
     await app.sql(
       `update support_installed set arc_positions_deg = '{350,0,90}' where from_m = 8 and drive_id = (select id from drive where code = $1)`,
       [drive],

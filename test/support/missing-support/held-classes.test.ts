@@ -2,7 +2,7 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// What is held of the ground until both parties agree. Two strokes of 2 m, noted A. A demands 4 bolts/m, B 2 bolts/m and half a rib/m, with a
+// Classes considered until both parties agree. Two strokes of 2 m, noted A. A demands 4 bolts/m, B 2 bolts/m and half a rib/m, with a
 // tenth tolerated; C has no standard. 8 bolts are in, 2 by the metre: half of what A demands, all that B does. Limit: 0 m.
 
 let app: TestApp;
@@ -54,7 +54,7 @@ interface Decided {
   agreed?: number;
 }
 
-/** Puts the decisions in the place of all others, past the life that the database leads each through. */
+/** Replaces all decisions, bypassing the life cycle that the database enforces. */
 const decide = async (...decisions: Decided[]): Promise<void> => {
   await app.sql(`begin; set local session_replication_role = replica; delete from class_decision; commit`);
   for (const [index, { state, groundClass, fromM = 0, toM = 4, agreed }] of decisions.entries())
@@ -71,7 +71,7 @@ const decide = async (...decisions: Decided[]): Promise<void> => {
     );
 };
 
-/** Of the drive: state of the alarm, on what it rests, and bolts and ribs that are missing. */
+/** For the drive: state of the alarm, its basis, and missing bolts and ribs. */
 const alarm = async (drive = 'N'): Promise<unknown[]> => {
   const read = async (path: string) => (await app.http.get(`/v1/projects/P1/drives/${drive}/${path}`)).body;
   const { zones } = await read('unsupported-length');
@@ -153,13 +153,13 @@ describe('the alarm', () => {
     );
     const held = 'the heavier of A last agreed, B noted, B proposed';
     expect(await alarm()).toEqual(['exceeded', held, `8.000 BOLT by ${held}`]);
-    // agreed later, though that is withdrawn too: it has taken the place of A
+    // agreed later, though withdrawn too: it has replaced A
     await decide(
       { state: 'withdrawn', groundClass: 'A', agreed: 2 },
       { state: 'withdrawn', groundClass: 'B', agreed: 3 },
     );
     expect(await alarm()).toEqual(['within', null]);
-    // and so has what is agreed now; what was never agreed counts nowhere
+    // and so has what is agreed now; decisions never agreed do not count
     await decide(
       { state: 'withdrawn', groundClass: 'A', agreed: 2 },
       { state: 'agreed', groundClass: 'B', agreed: 3 },
@@ -204,7 +204,7 @@ describe('the alarm', () => {
 
   it('is silent about the note alone where the class noted has been met', async () => {
     await decide({ state: 'proposed', groundClass: 'C' });
-    // nothing is noted on H: nobody says what it needs
+    // nothing is noted on H, so its demand is unknown
     expect(await alarm('H')).toEqual(['not_assessed', null]);
   });
 });

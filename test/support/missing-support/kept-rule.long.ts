@@ -7,7 +7,7 @@ import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { refusalOf, rowsOf, serviceSession } from '../../harness/service-role.js';
 import { BESIDE, JUDGED, type Write } from './kept-writes.js';
 
-// What is kept of a judgement, and the one rule by which it ends: as the role of the service sees it.
+// The cached assessment and the one rule by which it expires, with the role of the service.
 
 let database: TestDatabase;
 let owner: pg.Client;
@@ -53,7 +53,7 @@ const ANSWERS = [
   `support_gap('ALPHA', 'N')`,
 ];
 
-/** All that rests on the judgement, as one text. */
+/** Everything that depends on the assessment, as one text. */
 const answers = async (schema: 'report' | 'report_kept'): Promise<string[]> => {
   const found: string[] = [];
   for (const answer of ANSWERS) {
@@ -67,7 +67,7 @@ const answers = async (schema: 'report' | 'report_kept'): Promise<string[]> => {
   return found;
 };
 
-/** Writes in one transaction; what is refused is taken back by itself. @returns whether any was taken */
+/** Writes in one transaction; refused writes are rolled back individually. @returns whether any succeeded */
 const wrote = async (writes: Write[], end: 'commit' | 'rollback' = 'commit'): Promise<boolean> => {
   let taken = 0;
   await owner.query('begin');
@@ -87,7 +87,7 @@ const wrote = async (writes: Write[], end: 'commit' | 'rollback' = 'commit'): Pr
 };
 
 describe('the tables of the rule', () => {
-  /** What the judging functions reach: functions and tables, also through views. */
+  /** What the assessing functions reach: functions and tables, also through views. */
   const REACHED = `with recursive reached(class, id) as (
       select 'pg_proc'::regclass::oid, oid from pg_proc where pronamespace = 'report'::regnamespace
         and proname in ('support_lacking_of', 'support_gap_of', 'support_stroke', 'support_cell_of', 'unsupported_of', 'interval_bounds')
@@ -159,7 +159,7 @@ describe('it ends', () => {
   it.each(JUDGED.map((arbitrary) => ({ name: fc.sample(arbitrary, 1)[0]?.name, arbitrary })))(
     'with each write that it is judged by: $name',
     async ({ arbitrary }) => {
-      // the first of some that is taken, of the drive at hand
+      // the first write that succeeds, for the current drive
       for (const write of fc.sample(arbitrary, { numRuns: 30, seed: 7 })) {
         if (
           /\b(drive_id = |select |values \(\d+, 1, |values \(1, )3\b/.test(write.sql) ||
@@ -186,7 +186,7 @@ describe('it ends', () => {
       },
     ]);
     expect(await stands()).toBe(true);
-    // what has come since need not be looked through again
+    // later changes need not be examined again
     expect(await keep()).toBe(0);
     expect(await rowsOf(owner, 'select change::int from kept.judgement where drive_id = 1')).toEqual([
       { change: Number(await history()) },
@@ -220,7 +220,7 @@ describe('within a transaction', () => {
       await other.query(STROKE);
       expect(await stands(DRIVE, other)).toBe(false);
       await expect(other.query('select report_kept.keep_judgement(1)')).rejects.toThrow(/has written to it/);
-      expect(await stands()).toBe(true); // for all others nothing has happened
+      expect(await stands()).toBe(true); // for all other sessions nothing has happened
       await other.query('rollback');
       expect(await stands()).toBe(true);
     } finally {

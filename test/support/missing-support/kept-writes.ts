@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 
-/** A write to the record as SQL, by a name. It may be refused. */
+/** A named write to the record as SQL. It may be refused. */
 export interface Write {
   name: string;
   sql: string;
@@ -19,7 +19,7 @@ const write = <T extends object>(
 
 const day = fc.integer({ min: 1, max: 9 }).map((n) => `'2027-03-0${n}'`);
 
-/** Writes of what support is judged by. */
+/** Writes of the data on which the assessment of support depends. */
 export const JUDGED: fc.Arbitrary<Write>[] = [
   write(
     'a stroke',
@@ -180,7 +180,7 @@ export const JUDGED: fc.Arbitrary<Write>[] = [
   ),
 ];
 
-/** Writes of the same project that it is not judged by. */
+/** Writes in the same project on which it does not depend. */
 export const BESIDE: fc.Arbitrary<Write>[] = [
   write('a machine', { n: few }, ({ n }) => `update machine set name = 'M ${n}' where project_id = 1`),
   write(

@@ -11,9 +11,10 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { until } from '../../harness/until.js';
 
-// The service keeps the judgement of every drive that is asked of: JUDGEMENT_KEPT_FROM_MS=0.
+// The service caches the assessment of every drive that is read: JUDGEMENT_KEPT_FROM_MS=0.
 //
-// By hand: strokes of 2 m, 1 bolt/m demanded in L1. Day 1 bores 1+200 to 1+206 with 6 bolts: nothing lacks. Each night after it bores 2 m more without any: 2 bolts lack.
+// By hand: strokes of 2 m, 1 bolt/m demanded in L1. Day 1 bores 1+200 to 1+206 with 6 bolts: nothing is
+// missing. Each night after it bores 2 m more without any: 2 bolts are missing.
 
 let app: TestApp;
 let other: NestFastifyApplication | undefined;
@@ -83,7 +84,7 @@ const stands = async (): Promise<boolean> =>
     )
   )[0]?.is ?? false;
 
-/** Makes what is kept differ from the record: so it shows who reads it. */
+/** Makes the cache differ from the record, which shows who reads it. */
 const tamper = async (): Promise<void> => {
   await app.sql(`update kept.unsupported set incomplete_m = 0`);
 };
@@ -96,11 +97,11 @@ it('a reading is answered over what is kept, after each write too, and never ove
   await until(stands);
   expect(Number(await incomplete())).toBe(2);
   await tamper();
-  expect(Number(await incomplete())).toBe(0); // it is what is kept that was read
+  expect(Number(await incomplete())).toBe(0); // the cache was read
   expect(Number(await incomplete(app, `?asOf=${new Date().toISOString()}`))).toBe(2); // not as of a moment
 
   await oneMore();
-  expect(Number(await incomplete())).toBe(4); // judged again, or kept again already
+  expect(Number(await incomplete())).toBe(4); // assessed again, or already cached again
   await until(stands);
   expect(Number(await incomplete())).toBe(4);
 });
@@ -176,7 +177,7 @@ it('a drive that is being judged, or cannot be, holds up no reading', async () =
     expect(Number(await incomplete())).toBe(2 * nights);
     expect(await stands()).toBe(false);
     await busy.query('rollback');
-    await until(stands); // it is tried again
+    await until(stands); // it is retried
   } finally {
     await busy.end();
   }

@@ -2,7 +2,7 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// What is over in one stroke does not make up for what lacks in another; a part of a piece is not missing, and is not forgotten either.
+// A surplus in one stroke does not make up for a shortfall in another; a fraction of a piece is not missing, but is carried on.
 
 let app: TestApp;
 
@@ -20,7 +20,7 @@ afterAll(() => app.close());
 
 let drives = 0;
 
-/** Strokes of 2 m, each with so many bolts in its middle, by a demand per metre; what is missing over all, and the state of L1 without limit. */
+/** Strokes of 2 m, each with some bolts in its middle, with a demand per metre; what is missing overall, and the state of L1 without limit. */
 const judged = async (quantityPerM: string, bolts: number[]): Promise<unknown[]> => {
   drives += 1;
   const drive = `L${drives}`;
@@ -50,7 +50,7 @@ it('eight bolts in the first stroke do not support the second', async () => {
 });
 
 it('less than a whole bolt is not missing in a stroke', async () => {
-  // 3.333334 a stroke: 3, 3 and 4 are what can stand there
+  // 3.333334 a stroke: 3, 3 and 4 are possible
   expect(await judged('1.666667', [3, 3, 4])).toEqual([
     '0.000002',
     '0.000',

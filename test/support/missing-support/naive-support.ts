@@ -1,6 +1,6 @@
 /**
- * Required against installed support by a second way: the drive as an array of millimetres, each of which knows what is
- * demanded of it and what stands in it. Quantities are whole billionths of the unit.
+ * Required against installed support by a second method: the drive as an array of millimetres, each with its demand and its installed
+ * support. Quantities are integer billionths of the unit.
  */
 
 export interface Demand {
@@ -23,13 +23,13 @@ export interface Line {
 
 export interface World {
   lengthMm: number;
-  /** Strokes along the drive, by their ends; what lies between them was not recorded. */
+  /** Strokes along the drive, by their ends; lengths between them were not recorded. */
   strokes: [fromMm: number, toMm: number][];
-  /** As the shifts noted them. */
+  /** As noted by the shifts. */
   classes: { code: string; fromMm: number; toMm: number }[];
-  /** An agreed one rules alone; proposed and disputed ones are compared with the notes; withdrawn ones never were agreed. */
+  /** An agreed decision governs alone; proposed and disputed ones are compared with the notes; withdrawn ones here were never agreed. */
   decisions: { code: string; state: string; fromMm: number; toMm: number }[];
-  /** Agreed one after the other, and withdrawn since; they may overlap. */
+  /** Agreed one after the other, and since withdrawn; they may overlap. */
   former: { code: string; fromMm: number; toMm: number }[];
   sections: { name: string; fromMm: number; toMm: number; demands: Demand[] }[];
   standards: Record<string, Demand[]>;
@@ -46,13 +46,13 @@ const THOUSANDTH = 1_000_000n;
 export const faceOf = ({ strokes }: World): number => strokes.at(-1)?.[1] ?? 0;
 
 interface Held {
-  /** undefined: nobody says. */
+  /** undefined: unknown. */
   demands: Demand[] | undefined;
   /** Whether each class considered at the place has a standard. */
   isKnown: boolean;
 }
 
-/** What is demanded at a millimetre. */
+/** The demand at a millimetre. */
 const heldAt = (world: World, mm: number): Held => {
   const over = <T extends { fromMm: number; toMm: number }>(list: T[]): T | undefined =>
     list.find(({ fromMm, toMm }) => fromMm <= mm && mm < toMm);
@@ -85,11 +85,11 @@ const heaviest = (lists: Demand[][]): Demand[] => {
   return Object.values(heaviestOf);
 };
 
-/** A half away from zero, as the record rounds. */
+/** Rounds half away from zero, as the record does. */
 const rounded = (numerator: number, denominator: number): number =>
   Math.floor((2 * numerator + denominator) / (2 * denominator));
 
-/** What of a line stands in each millimetre, in thousandths; what it does not say of the last place goes to the one before. */
+/** The part of a line in each millimetre, in thousandths; at the end of the drive it goes to the millimetre before. */
 const spreadOf = (
   { item, fromMm, toMm, quantity }: Line,
   lengthMm: number,
@@ -97,7 +97,7 @@ const spreadOf = (
   if (fromMm === toMm) return [[Math.min(fromMm, lengthMm - 1), quantity]];
   const length = toMm - fromMm;
   if (item === 'BOLT') {
-    const pieces = quantity / 1000; // each in the millimetre that holds its position
+    const pieces = quantity / 1000; // each in the millimetre that contains its position
     return Array.from({ length: pieces }, (_, i) => [
       fromMm + Math.floor(((2 * i + 1) * length) / (2 * pieces)),
       1000,
@@ -117,7 +117,7 @@ export interface Total {
   installed: bigint;
 }
 
-/** Adds up by a key of the millimetre, of the part that it belongs to, of the zone and the item. */
+/** Sums by a key of the millimetre, its part, the zone and the item. */
 export class NaiveSupport {
   private readonly held: Held[];
   private readonly faceMm: number;
@@ -161,7 +161,7 @@ export class NaiveSupport {
     return totals;
   }
 
-  /** By zone: unsupported length, length of incomplete strokes, the part of both that is overdue, and of what is not assessed. */
+  /** By zone: unsupported length, length of incomplete strokes, the overdue part of both, and the length not assessed. */
   behindFace(zone: 'L1' | 'L2'): number[] {
     const due = this.faceMm - (this.world.limitsMm[zone] ?? this.faceMm);
     const sums = { supportedTo: 0, incomplete: 0, overdue: 0, notAssessed: 0, overdueNotAssessed: 0 };
@@ -183,7 +183,7 @@ export class NaiveSupport {
     ];
   }
 
-  /** With a zone's limit: to where it must be complete after one more stroke, what is not assessed behind there, and what lacks by item. */
+  /** With a zone's limit: up to where support must be complete after one more stroke, the length not assessed behind that, and the shortfall by item. */
   beforeNext(zone: 'L1' | 'L2', strokeMm: number): [number, number, Record<string, bigint>] | undefined {
     const limit = this.world.limitsMm[zone];
     if (limit === undefined) return undefined;
@@ -196,8 +196,8 @@ export class NaiveSupport {
   }
 
   /**
-   * What strokes lack, by the key of the millimetre and part where each lacks it: pieces one by one, else evenly from where
-   * it is first demanded to where it is last, also over places between them that are not assessed.
+   * The shortfall of strokes, by the key of the millimetre and part where it lies: pieces individually, otherwise evenly from where the item is
+   * first demanded to where it is last, also over places between them that are not assessed.
    */
   local(cellOf: (mm: number) => number): Map<string, bigint> {
     const found = new Map<string, bigint>();
@@ -230,7 +230,7 @@ export class NaiveSupport {
     return found;
   }
 
-  /** From where to where an item is demanded in a stroke. */
+  /** Where in a stroke an item is demanded: from and to. */
   private demanded(from: number, to: number, zone: string, item: string): [number, number] {
     const isDemanded = (mm: number): boolean =>
       this.held[mm]?.demands?.some((demand) => demand.item === item && demand.zone === zone) ?? false;
@@ -240,7 +240,7 @@ export class NaiveSupport {
     return [first, end];
   }
 
-  /** By stroke: its ends, its length that is not assessed, and of each item that is short what it lacks: of bolts whole ones. */
+  /** By stroke: its ends, its length not assessed, and the shortfall of each item that is short: of bolts whole ones. */
   private strokes(zone: string): { from: number; to: number; unknown: number; lacks: Map<string, bigint> }[] {
     const bounds = [...new Set([0, ...this.world.strokes.flat()])].sort((a, b) => a - b);
     const totals = this.totals((mm) => bounds.findLastIndex((from) => from <= mm));
@@ -257,7 +257,7 @@ export class NaiveSupport {
           if (lack * 10_000n > tolerated) lacks.set(item, lack);
           continue;
         }
-        // a part of a bolt is carried to the next stroke, as long as it is demanded there
+        // a fraction of a bolt is carried to the next stroke if bolts are demanded there
         const [short, allowed] = carried.get(item) ?? [0n, 0n];
         const now: [bigint, bigint] = [short + lack, allowed + tolerated];
         const isDemanded = sum(({ length }) => BigInt(length)) > 0n;

@@ -5,7 +5,7 @@ import { formatChainage } from '../../../src/engineering/chainage.js';
 import { type Demand, faceOf, NaiveSupport, type Total, type World, ZONES } from './naive-support.js';
 import { runs } from '../../harness/sizes.js';
 
-// Random standards, sections, limits, strokes and lines, against a second implementation that looks at every millimetre.
+// Random standards, sections, limits, strokes and lines, against a second implementation that checks every millimetre.
 
 const LENGTH_MM = 12_000;
 const START_MM = 1_203_337; // round chainages lie within
@@ -35,7 +35,7 @@ const demands: fc.Arbitrary<Demand[]> = fc.uniqueArray(
   { maxLength: 4, selector: (demand) => demand.item + demand.zone },
 );
 
-/** Intervals that do not overlap, between cuts within a length. */
+/** Non-overlapping intervals between cuts within a length. */
 const intervals = <T>(
   of: fc.Arbitrary<T>,
   most: number,
@@ -54,7 +54,7 @@ const intervals = <T>(
       });
     });
 
-/** Within the reach, which is short where ends of strokes, classes, limits and lines are to meet. */
+/** Within the given reach, which is short if ends of strokes, classes, limits and lines should coincide. */
 const worldOf = (reachMm: number): fc.Arbitrary<World> =>
   fc.record({
     lengthMm: fc.constant(LENGTH_MM),
@@ -131,7 +131,7 @@ const world = fc.oneof(worldOf(LENGTH_MM), worldOf(24));
 
 const metres = (mm: number): number => mm / 1000;
 
-/** Puts the world into the record, past the API. */
+/** Puts the world into the record, bypassing the API. */
 const put = async (drive: string, { standards, ...given }: World): Promise<void> => {
   const json = JSON.stringify({ ...given, limits: Object.entries(given.limitsMm) });
   await app.sql(`delete from standard_support`);
@@ -165,7 +165,7 @@ const put = async (drive: string, { standards, ...given }: World): Promise<void>
        from d, g, shift, jsonb_array_elements(j->'lines') with ordinality l(l, n) join support_item i on i.code = l->>'item'`,
     [drive, json],
   );
-  // past the trigger that leads each through its life with two people
+  // bypasses the trigger that enforces the life cycle with two people
   await app.sql(`set session_replication_role = replica`);
   await app.sql(
     `insert into class_decision (drive_id, project_id, number, from_m, to_m, ground_class_id, state, contractor_representative, employer_representative,
@@ -211,7 +211,7 @@ const stateOf = (part: string, { required, installed }: Total, local: bigint): s
 const asked = async (drive: string, from: number, to: number, intervalM: number | null): Promise<Row[]> =>
   app.sql<Row>(MISSING, ['P1', drive, metres(from), metres(to), intervalM]);
 
-/** The rows of the database, checked each in itself, by the key of the second implementation. */
+/** The rows of the database, each checked for consistency, by the key of the second implementation. */
 const byKey = (rows: Row[], cellOf: (mm: number) => number): Map<string, unknown> =>
   new Map(
     rows.map((row) => {
@@ -233,7 +233,7 @@ const byKey = (rows: Row[], cellOf: (mm: number) => number): Map<string, unknown
     }),
   );
 
-/** Where the database says that strokes lack something, by the same key. */
+/** Where the database reports shortfalls of strokes, by the same key. */
 const localOf = (rows: Row[], cellOf: (mm: number) => number): Map<string, bigint> =>
   new Map(
     rows
@@ -256,7 +256,7 @@ const sums = (rows: Row[]): Map<string, [bigint, bigint]> => {
 
 let drives = 0;
 
-/** A stroke whose class ends within it: a line over both parts is in it once. */
+/** A stroke whose class ends within it: a line over both parts counts once. */
 const PART_OF_A_STROKE: World = {
   lengthMm: LENGTH_MM,
   strokes: [[0, 2]],
@@ -269,7 +269,7 @@ const PART_OF_A_STROKE: World = {
   lines: [{ item: 'MESH', zone: 'L1', fromMm: 0, quantity: 1, toMm: 2 }],
 };
 
-/** A stroke, within one interval, whose beginning alone is due: a line over it is in it once, and half of it in each part. */
+/** A stroke within one interval, of which only the beginning is due: a line over it counts once, and half of it in each part. */
 const PARTLY_DUE: World = {
   ...PART_OF_A_STROKE,
   strokes: [[0, 8]],
@@ -279,14 +279,14 @@ const PARTLY_DUE: World = {
   lines: [{ item: 'MESH', zone: 'L1', fromMm: 0, quantity: 6, toMm: 8 }],
 };
 
-/** What stands where nothing says what is demanded does not make up for what the rest of the stroke lacks. */
+/** Support where no demand is known does not make up for what the rest of the stroke lacks. */
 const PARTLY_ASSESSED: World = {
   ...PARTLY_DUE,
   classes: [{ fromMm: 0, toMm: 4, code: 'A' }],
   lines: [{ item: 'MESH', zone: 'L1', fromMm: 4, quantity: 6, toMm: 8 }],
 };
 
-/** The last stroke ends with the drive, where a line stands. */
+/** The last stroke ends with the drive, where there is a line. */
 const AT_THE_END: World = {
   ...PARTLY_DUE,
   strokes: [[LENGTH_MM - 8, LENGTH_MM]],
@@ -294,7 +294,7 @@ const AT_THE_END: World = {
   lines: [{ item: 'MESH', zone: 'L1', fromMm: LENGTH_MM, quantity: 6, toMm: LENGTH_MM }],
 };
 
-/** Rows before the next stroke whose words, which may be kept, say something other than their columns. $1: the drive, $2: the length of the stroke. */
+/** Rows before the next stroke whose text, which may be cached, differs from their columns. $1: the drive, $2: the length of the stroke. */
 const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.next_stroke_of(d.id, $2) n
   where d.code = $1 and n.item_code is not null and n.words::jsonb is distinct from jsonb_build_object('zone', n.zone, 'item', n.item_code, 'kind', n.kind,
     'description', n.description, 'unit', n.unit, 'from', chainage_text(n.from_chainage_m), 'to', chainage_text(n.to_chainage_m), 'required', n.required::text,
@@ -325,7 +325,7 @@ it('any record against any demand, by any interval, is that of every millimetre'
         const whole = await asked(drive, chainage(0), chainage(LENGTH_MM), metres(intervalMm));
         expect(byKey(whole, cellOf)).toEqual(naive.totals(cellOf));
         expect(localOf(whole, cellOf)).toEqual(naive.local(cellOf));
-        // sums are the same by any length
+        // sums are the same for any interval length
         const asOne = await asked(drive, chainage(LENGTH_MM), chainage(0), null);
         expect(sums(asOne)).toEqual(sums(whole));
         // between two places

@@ -2,7 +2,7 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// As the role of the service, under row-level security, a reading of one drive reads the rows of that drive.
+// With the role of the service, under row-level security, a reading of one drive reads only the rows of that drive.
 
 let app: TestApp;
 
@@ -18,7 +18,7 @@ beforeAll(async () => {
     insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m)
       select s.project_id, s.id, i.id, i.unit, 'L1', 1 from standard_support s join support_item i on i.code = 'SPRAY';
     insert into drive_support_limit (drive_id, zone, limit_m) select id, 'L1', 5 from drive`);
-  // a shift of the record for each drive; rows past the triggers, which would take their time
+  // a shift of the record for each drive; rows without triggers, which would be slow
   await app.sql(`begin; set local session_replication_role = replica;
     insert into shift (id, project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
       select d.id, d.project_id, d.id, '2027-03-01', c.id, '2027-03-01 06:00Z', '2027-03-01 18:00Z', 'draft', 'x' from drive d, calendar_shift c where c.name = 'day';
@@ -79,7 +79,7 @@ it.each([
     );
     expect(found.length).toBeGreaterThan(1);
     for (const node of found) {
-      // once or twice, not once for each line
+      // once or twice, not once per line
       expect([node['Relation Name'], node['Actual Loops'] < 5]).toEqual([node['Relation Name'], true]);
       const read =
         node['Actual Loops'] *

@@ -1,7 +1,7 @@
 import { aDrive, aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// What is demanded: put whole or not at all, reported where it is wrong, kept with its history, held by the database too.
+// Demanded support: put as a whole or not at all, errors reported at their place, kept with its history, checked by the database too.
 
 let app: TestApp;
 
@@ -23,7 +23,7 @@ const section = (from: string, to: string, items: object[] = [BOLT]) => ({
   items,
 });
 
-/** Support that is demanded without a pattern. */
+/** Support demanded without a pattern. */
 const UNPATTERNED = {
   spacingM: null,
   toleranceM: null,
@@ -34,7 +34,7 @@ const UNPATTERNED = {
   toDeg: null,
 };
 
-/** A revision that is valid from the beginning, and has no name. */
+/** A revision in force from the beginning, without a name. */
 const FIRST = { revision: null, validFrom: null, validUntil: null, isInForce: true };
 
 const put = (path: string, body: object) => app.http.put(path).send(body);
@@ -65,7 +65,7 @@ describe('a standard', () => {
     };
     expect([status, body]).toEqual([201, standard]);
     const before = await changes();
-    // the unit is the item's: it is as it stands, or refused
+    // the unit is that of the item: it must agree, or is refused
     expect((await put(CLASS_A, standard)).status).toBe(200);
     const other = { ...standard, items: standard.items.map((each) => ({ ...each, unit: 'm' })) };
     expect((await put(CLASS_A, other)).body.errors[0]).toMatchObject({
@@ -74,7 +74,7 @@ describe('a standard', () => {
     });
     const same = standard.items.map(({ unit: _, ...item }) => item);
     expect((await put(CLASS_A, { edition: 'table 3', items: same })).body).toEqual(standard);
-    expect(await changes()).toBe(before); // it says what stands
+    expect(await changes()).toBe(before); // equal to the existing content
     const mutation = `mutation ($input: StandardSupportInput!) { putGroundClassStandardSupport(project: "P1", code: "A", input: $input) { edition items { item zone } } }`;
     const input = { edition: 'table 4', items: [{ ...BOLT, quantityPerM: '3' }] };
     const { body: answer } = await app.http
@@ -242,7 +242,7 @@ describe('a design section', () => {
     const told = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
     expect([status, body]).toEqual([201, told]);
     expect((await app.http.get(`${DRIVE}/design-sections/D1`)).body).toEqual(told);
-    // they may touch; one may be moved over its own place
+    // they may touch; one may be moved so that it overlaps its old place
     expect((await put(`${DRIVE}/design-sections/D2`, section('1+220', '1+230', []))).status).toBeLessThan(
       300,
     );
@@ -353,7 +353,7 @@ describe('a question', () => {
   it.each([
     ['missing-support?lengthM=0.5', '/lengthM', /must not be less than 1/],
     ['missing-support?lengthM=x', '/lengthM', /must be a number from 1 to 10000 with at most 3 decimals/],
-    // finer than a millimetre: no chainage could give its ends
+    // finer than a millimetre: its ends would have no chainage
     ['missing-support?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
     ['support-measures/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],
     ['support-quantities/intervals?lengthM=1.0001', '/lengthM', /at most 3 decimals/],

@@ -2,8 +2,8 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A stroke of 2 m at 0.5 m³/m demands 1 m³, of which 10 %, 0.1 m³, may lack: a shortfall of just that is within the tolerance. In ground B it demands
-// 10 bolts, at 5 a metre, of which 10 %, one bolt, may lack. By hand.
+// A stroke of 2 m at 0.5 m³/m demands 1 m³, of which 10 %, 0.1 m³, may be missing: a shortfall of exactly that is within the tolerance. In ground B it demands
+// 10 bolts, at 5 per metre, of which 10 %, one bolt, may be missing. By hand.
 
 let app: TestApp;
 
@@ -24,7 +24,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** What is missing of a stroke of 2 m in a ground class with so much of an item. */
+/** What is missing in a stroke of 2 m in a ground class with this much of an item. */
 const missingOf = async (drive: string, ground: string, item: string, quantity: number) => {
   await aDrive(app, { drive });
   const shift = aShift()

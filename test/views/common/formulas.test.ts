@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 
-// The functions of prisma/views/common at their bounds, worked by hand.
+// The functions of prisma/views/common at their limits, worked by hand.
 
 let database: TestDatabase;
 let client: pg.Client;
@@ -18,7 +18,7 @@ afterAll(async () => {
 });
 
 it.each([
-  // a quantity at one place belongs to the part that holds it: from its begin, not at its end
+  // a quantity at one place belongs to the part that contains it: its beginning included, its end excluded
   ['apportion(5, 10, 10, 10, 20)', '5'],
   ['apportion(5, 10, 10, 0, 10)', '0'],
   ['apportion(5, 10, 10, 0, 10.001)', '5'],
@@ -30,7 +30,7 @@ it.each([
   ['apportion(2, 10, 13, 13, 14)', '0'],
   ['apportion(2, 10, 13, 0, 10)', '0'],
   ['apportion(2, 10, 13, 0, 20)', '2.000'],
-  // 4 pieces over 4 m stand at 10.5, 11.5, 12.5 and 13.5; 10 kg of them go with them
+  // 4 pieces over 4 m are at 10.5, 11.5, 12.5 and 13.5, with 10 kg in total
   ['apportion(4, 4, 10, 14, null, 10, 11.5)', '1.000'],
   ['apportion(4, 4, 10, 14, null, 11.5, 11.501)', '1.000'],
   ['apportion(10, 4, 10, 14, null, 10, 11.501)', '5.000'],
@@ -65,7 +65,7 @@ it.each([
   ['arc_width(0, 360)', '360'],
   ['angle_round(300, 60)', '120'],
   ['angle_round(0, 360)', '0'],
-  // an interval holds its begin, and ends before its end; of 10 m, 120 is the begin of number 12 and the end of number 11
+  // an interval includes its beginning and excludes its end; at 10 m, 120 is the beginning of number 12 and the end of number 11
   ['interval_holding(120, 10)', '12'],
   ['interval_holding(119.999, 10)', '11'],
   ['interval_holding(-0.001, 10)', '-1'],
@@ -98,15 +98,15 @@ it.each([
   // D = 7 m: π/4 · 49 and π · 7
   ['round(face_area(7), 6)', '38.484510'],
   ['round(circumference(7), 6)', '21.991149'],
-  // thirds of a million: the one left over goes to the first
+  // thirds of a million: the remaining one goes to the first
   ["shares_of('{1,1,1}')", '{333334,333333,333333}'],
   ["shares_of('{0,0}')", '{NULL,NULL}'],
-  // 0.5 and 0.5 and 1: two steps, the one cut off goes to the first of equal remainders
+  // 0.5 and 0.5 and 1: two steps: the remaining one goes to the first of equal remainders
   ["rounded_to_sum('{0.5,0.5,1}')", '{1,0,1}'],
   ["rounded_to_sum('{0.4,0.4,0.4}')", '{1,0,0}'],
   // 1.6 is two steps: to 0.7 and 0.5
   ["rounded_to_sum('{0.5,0.4,0.7}')", '{1,0,1}'],
-  // remainders that are equal to a millionth are equal, and the first has it; otherwise the larger
+  // remainders equal to a millionth count as equal, and the first gets the step; otherwise the larger
   ["rounded_to_sum('{0.4000001,0.4000002,0.7}')", '{1,0,1}'],
   ["rounded_to_sum('{0.400001,0.400002,0.7}')", '{0,1,1}'],
   ["rounded_to_sum('{0.4000014,0.4000016,0.7}')", '{0,1,1}'],
@@ -117,7 +117,7 @@ it.each([
   ["takes('{A,B}', 'C')", 'false'],
   ['allowance_factor(12.5)', '1.12500000000000000000'],
   ['allowance_factor(null)', '1.00000000000000000000'],
-  // a bolt pattern: as given; 6 pieces each 1.5 m; π · 7 m round by 1.5 m along and 1 m around
+  // a bolt pattern: as given; 6 pieces every 1.5 m; π · 7 m of circumference with 1.5 m along and 1 m around
   ['demanded_per_m(3, 6, 1.5, 1, null, null, 7)', '3'],
   ['round(demanded_per_m(null, 6, 1.5, 1, null, null, 7), 3)', '4.000'],
   ["calendar_shift_ends_at('2027-03-01', '06:00', '18:00', 'Europe/Zurich')", '2027-03-01 17:00:00+00'],

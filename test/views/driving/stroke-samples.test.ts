@@ -7,7 +7,7 @@ import { startApp, type TestApp } from '../../harness/app.js';
 import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
 import { asUploaded, uploadLines } from '../../driving/samples/samples.js';
 
-// Expected: a naive second implementation, sample by sample, over the samples that were sent.
+// Expected values: a naive second implementation, sample by sample, over the samples sent.
 
 let app: TestApp;
 let samples: MachineSample[];
@@ -121,7 +121,7 @@ it('it reads, under row-level security too, the drive’s samples of the strokes
   );
   await service.end();
   const text = plan.map((line) => line['QUERY PLAN']).join('\n');
-  expect(text).toMatch(/Scan using machine_sample_2027_03_pkey .*rows=100/); // a boring's, of some 2,000
+  expect(text).toMatch(/Scan using machine_sample_2027_03_pkey .*rows=100/); // those of a boring, out of some 2,000
   expect(text).not.toMatch(/Seq Scan on machine_sample/);
   expect(text).toMatch(/machine_sample_2027_02.*\(never executed\)/);
 });

@@ -1,7 +1,7 @@
 import { wholeRecord } from '../../builders/whole-record.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// A drive that has something in every register: strokes 0–10 m, a class decision 5–15 m, a log 0–10 m, a discontinuity at 5 m,
+// A drive with entries in every register: strokes 0–10 m, a class decision 5–15 m, a log 0–10 m, a discontinuity at 5 m,
 // overbreak 2–4 m, a probe hole from 29 m on with a water test, a photo at 10 m, an investigation of 0–40 m that indicated fractured ground
 // at 4–6 m, which was met at 5–7 m, inflow measured over 0–10 m, a hold point at 200 m, a standard of 1 bolt a metre and a section of 2 from 5 to 8 m.
 
@@ -65,7 +65,7 @@ it('holds what was found out ahead of the face, and what came of it', async () =
     investigations: [
       { name: 'V-ALPHA', from: '1+000.000', to: '1+040.000', indications: [{ key: 'I-ALPHA' }] },
     ],
-    // met at 5, indicated at 4
+    // encountered at 5, indicated at 4
     indications: [
       {
         ...{ investigation: 'V-ALPHA', key: 'I-ALPHA', outcome: 'hit', encounter: 'E-ALPHA' },
@@ -111,7 +111,7 @@ it.each([
 
 it('compares the support required within it with what is installed', async () => {
   const { supportRequired } = await asBuilt('1+005', '1+008');
-  // the section asks for 2 a metre over 3 m; of 8 bolts over 10 m, those at 5.625, 6.875 lie within (0.625 + 1.25 i)
+  // the section demands 2 per metre over 3 m; of 8 bolts over 10 m, those at 5.625 and 6.875 lie within (0.625 + 1.25 i)
   expect(supportRequired).toEqual([
     expect.objectContaining({ item: 'BOLT', from: '1+005.000', to: '1+008.000', installed: '2.000' }),
   ]);
@@ -119,7 +119,7 @@ it('compares the support required within it with what is installed', async () =>
 });
 
 it.each([
-  // half open along the drive: what begins at the end of the interval, or ends at its beginning, is not in it
+  // half open along the drive: records that begin at the end of the interval, or end at its beginning, are not in it
   ['1+000', '1+002', [0, 1, 0, 0, 0, 0]],
   ['1+000', '1+005', [0, 1, 0, 1, 0, 0]],
   ['1+005', '1+006', [1, 1, 1, 0, 0, 0]],

@@ -32,7 +32,7 @@ describe('the as-built record of 1+202 to 1+203', () => {
     'holds what touches it, with the share that falls within (%s)',
     async (range) => {
       const { body } = await app.http.get(`${url}?${range}`);
-      // Bolts: 8 over 4 m, so 2 a metre. The rib at 1+202 stands within, that at 1+203 at the open end does not.
+      // Bolts: 8 over 4 m, so 2 per metre. The rib at 1+202 lies within, that at 1+203, at the open end, does not.
       expect(body).toMatchObject({
         from: '1+202.000',
         to: '1+203.000',
@@ -155,7 +155,7 @@ describe('the cover of the probe holes', () => {
     expect(await cover()).toEqual(['29.886', '1+229.886']);
     await bore('2027-03-01', '1+200', '1+210');
     expect(await cover()).toEqual(['19.886', '1+229.886']);
-    // A hole that begins beyond the reach of the first leaves a gap: it does not count yet.
+    // A hole that begins beyond the reach of the first leaves a gap, so it does not count yet.
     await hole('P2', '1+235', '30');
     expect(await cover()).toEqual(['19.886', '1+229.886']);
     // One that overlaps both joins them.
@@ -190,7 +190,7 @@ describe('the cover of the probe holes', () => {
     // At the limit a hole counts: 30 · cos 12° = 29.344 m, 1+225 to 1+254.344 and on by P2 to 1+265.
     await hole('P4', '1+225', '30', '12');
     expect(await cover()).toEqual(['55.000', '1+265.000']);
-    // The drive's own limit of 4° leaves P1 at 5° without cover: the face stands in no hole's reach.
+    // The drive's own limit of 4° leaves P1 at 5° without cover: no hole reaches over the face.
     const { body } = await app.http.get(drive);
     const { name, startChainage, endChainage, direction, boredDiameterM, machine } = body;
     const input = { name, startChainage, endChainage, direction, boredDiameterM, machine };
@@ -235,7 +235,7 @@ describe('the cover of the probe holes', () => {
   });
 
   it('counts a hole by the moment asked for', async () => {
-    // What is noted ahead of its time counts from then on, by the same row: as of a moment before it, and after.
+    // A hole noted ahead of its time counts from that time on, from the same row: as of a moment before, and after.
     let [drilledAt, noted] = ['', ''];
     for (let aheadMs = 1000; noted >= drilledAt; aheadMs *= 2) {
       drilledAt = new Date(Date.now() + aheadMs).toISOString();
@@ -249,7 +249,7 @@ describe('the cover of the probe holes', () => {
     expect(((await cover()) as string[])[0]).toBe('55.000');
     expect(await asOf(noted)).toBe('0.000');
     expect(await asOf(drilledAt)).toBe('55.000');
-    // the same of a change that is stood after, which was made before the hole was drilled
+    // the same as of a change made before the hole was drilled
     const session = await serviceSession(app.url);
     const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
     const [reading] = await takenBack(session, project?.id, async () => {

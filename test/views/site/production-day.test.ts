@@ -14,7 +14,7 @@ afterAll(() => app.close());
 const MINUTE_MS = 60_000;
 const DAY_MS = 86_400_000;
 
-/** What the clock on the wall shows, as if it were UTC, minute by minute, of some days from a date on. */
+/** Local time as if it were UTC, minute by minute, for some days from a date. */
 const wallFrom = (zone: string, date: string, days: number): { at: number; wall: number }[] => {
   const clock = new Intl.DateTimeFormat('en-GB', {
     timeZone: zone,
@@ -34,7 +34,7 @@ const wallFrom = (zone: string, date: string, days: number): { at: number; wall:
   });
 };
 
-/** By going back along the wall: the last minute that shows the time or less, and as much later as it lacks. */
+/** By search backwards in local time: the last minute that shows the time or less, plus the difference. */
 const startOf = (walls: { at: number; wall: number }[], shown: number): number => {
   const last = walls.findLast(({ wall }) => wall <= shown);
   if (!last) throw new Error('not on the wall');
@@ -89,7 +89,7 @@ describe('a day that begins at 02:30 in Oslo', () => {
   });
 });
 
-// Zones whose clocks change at 02:00, at midnight, and by half an hour; days that begin before, in and after the change.
+// Zones with clock changes at 02:00, at midnight, and by half an hour; days that begin before, during and after the change.
 describe('production_day and production_day_start', () => {
   it.each([
     ['Europe/Oslo', '2027-03-26', ['01:59', '02:00', '02:30', '03:00', '06:00']],

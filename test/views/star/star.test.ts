@@ -4,9 +4,9 @@ import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { rowsOf } from '../../harness/service-role.js';
 
-// What BI tools need of facts and dimensions: plain types, keys that are found, grains that hold, and sums equal to those of the tables.
+// What BI tools need from facts and dimensions: plain types, keys that resolve, unique grains, and sums equal to those of the tables.
 
-/** Which dimension a key is of, where its name does not say so. */
+/** The dimension of a key whose name does not tell it. */
 const DIMENSION: Record<string, string> = {
   production_day: 'dim_date.date',
   shift_date: 'dim_date.date',
@@ -80,7 +80,7 @@ it('every key of a fact or dimension is found in its dimension', async () => {
     ]).toEqual([`${view}.${name}`, []]);
 });
 
-// summed from the tables themselves, without any view
+// summed directly from the tables, without any view
 it.each([
   [
     'metres bored',
@@ -124,7 +124,7 @@ it.each([
 });
 
 it('the weeks are those of ISO 8601', async () => {
-  // counted from the Thursday of each week, as ISO 8601 defines them
+  // counted from the Thursday of each week, as in ISO 8601
   const rows = await rowsOf(
     owner,
     `select date::text, iso_week, iso_weekday, week_start::text, month_start::text, quarter from report.dim_date

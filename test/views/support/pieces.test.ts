@@ -4,8 +4,8 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { runs } from '../../harness/sizes.js';
 
-// Pieces of a counted line: each stands at one place and lies in one part. Positions by hand; the count against a model that
-// lays the pieces out one by one, in halves of a millimetre over n, so that nothing is rounded.
+// Pieces of a counted line: each is at one place and lies in one part. Positions by hand; the count against a model that lays the pieces out
+// individually, in units of half a millimetre over n, so that nothing is rounded.
 
 let app: TestApp;
 
@@ -35,7 +35,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
       .withGround('A', '1+200', '1+201')
       .withGround('B', '1+201', '1+204')
       .withSupport('BOLT', '1+200', '1+202', '5')
-      // ribs by their chainages: 1+202.9 and 1+203 to each side of the metre, 1+203 in the part that begins there
+      // ribs by their chainages: 1+202.9 and 1+203 on either side of the metre mark, 1+203 in the part that begins there
       .withSupport('RIB', '1+202', '1+204', '2', { positions: ['1+202.900', '1+203'] });
     const posted = await app.http.put(`${url}/shifts/2027-03-01/day`).send(shift.build());
     expect([posted.status, posted.text]).toEqual([201, expect.anything()]);
@@ -143,10 +143,10 @@ describe('the pieces before a place', () => {
     expect(await before(3, '0', '3', null, '0.501')).toBe(1);
     expect(await before(3, '0', '3', null, '2.500')).toBe(2);
     expect(await before(3, '0', '3', null, '3')).toBe(3);
-    // one in one millimetre stands at its half: after its start, before its end
+    // one piece in one millimetre is at its middle: after its start, before its end
     expect(await before(1, '7', '7.001', null, '7')).toBe(0);
     expect(await before(1, '7', '7.001', null, '7.001')).toBe(1);
-    // at one place: before every place after it
+    // at one place: before every later place
     expect(await before(7, '4', '4', null, '4')).toBe(0);
     expect(await before(7, '4', '4', null, '4.001')).toBe(7);
     // one by one, two of them in one row
@@ -172,7 +172,7 @@ describe('the pieces before a place', () => {
       ),
       runs(60, 1000),
     );
-    // one in each millimetre, at its half
+    // one in each millimetre, at its middle
     expect(await before(999_999_999, '0', '999999.999', null, '499999.999')).toBe(499_999_999);
   });
 });

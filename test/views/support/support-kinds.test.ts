@@ -3,7 +3,7 @@ import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// Kinds and units of support as in the trade, each with what it measures worked by hand beside it. Rules: docs/calculations.md,
+// Kinds and units of support as used in the trade, each with its measures worked by hand beside it. Rules: docs/calculations.md,
 // "What support measures".
 
 const P = '/v1/projects/P1';

@@ -8,8 +8,8 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// By property: every figure of any support, cut in any way, sums to the same to the last digit; and by a second
-// implementation, in floating point by the functions of src/engineering: it is the right one.
+// By property: every figure of any support, divided in any way, sums to the same to the last digit; and by a second
+// implementation, in floating point with the functions of src/engineering: it is correct.
 
 const BORED_M = 7;
 const START_MM = 3_003_337;
@@ -61,7 +61,7 @@ interface Line {
   delivered: number | null;
 }
 
-/** The figures of a line; not there: none. */
+/** The figures of a line; absent where it has none. */
 const figuresOf = ({ item, fromMm, toMm, quantity, arcFromDeg, arcToDeg, delivered }: Line): Figures => {
   const arc = arcLength(arcDegrees(arcFromDeg, arcToDeg), BORED_M / 2);
   const length = (toMm - fromMm) / 1000;
@@ -135,13 +135,13 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-/** The sum of a figure, in thousandths; null where no row has it. */
+/** The sum of a figure, in thousandths; null if no row has it. */
 const sumOf = (rows: Row[], figure: string): bigint | null => {
   const given = rows.flatMap(({ [figure]: value }) => (typeof value === 'string' ? [value] : []));
   return given.length === 0 ? null : given.reduce((sum, value) => sum + BigInt(value.replace('.', '')), 0n);
 };
 
-/** The sum of a figure over lines, each with the part of it that counts. */
+/** The sum of a figure over lines, each with the part that counts. */
 const naiveSum = (lines: { line: Line; part: number }[], figure: keyof Figures): number | null => {
   const given = lines.flatMap(({ line, part }) => {
     const value = figuresOf(line)[figure];
@@ -156,7 +156,7 @@ const lengthWithin = ({ fromMm, toMm }: Line, from: number, to: number): number 
     ? Number(from <= fromMm && fromMm < to)
     : Math.max(0, Math.min(toMm, to) - Math.max(fromMm, from)) / (toMm - fromMm);
 
-/** Part of a line's pieces that stand within [from, to): each is laid out, in parts of 1/(2n) mm. */
+/** Part of a line's pieces within [from, to): each is laid out, in units of 1/(2n) mm. */
 const piecesWithin = ({ fromMm, toMm, quantity }: Line, from: number, to: number): number => {
   const standing = Array.from(
     { length: quantity },
@@ -167,7 +167,7 @@ const piecesWithin = ({ fromMm, toMm, quantity }: Line, from: number, to: number
   );
 };
 
-/** Number, length and mass of what is counted go with its pieces; all else along the length. */
+/** Number, length and mass of counted items follow the pieces; other figures are spread by length. */
 const partWithin = (line: Line, figure: keyof Figures, from: number, to: number): number =>
   !['MESH', 'SPRAY'].includes(line.item) && ['quantity', 'totalLengthM', 'massKg'].includes(figure)
     ? piecesWithin(line, from, to)

@@ -140,7 +140,7 @@ describe('what support measures', () => {
     ]);
     // 21 bolts · 3 m, 2 segments · 1.5 m, 5 spiles · 4 m.
     // Bolts: an arc of 120° is π·7/3 = 7.330383 m. · 3 m = 21.991 m² by the pattern's arc; the row of the line's arc, over the
-    // crown, stands for 1.5 m: 10.996 m². 21 / 32.987 = 0.6366.
+    // crown, represents 1.5 m: 10.996 m². 21 / 32.987 = 0.6366.
     // Sprayed: 180° is 10.995574 m; · 10 m = 109.956 m².
     expect(cells(items, 'item', 'totalLengthM', 'areaM2', 'numberPerM2')).toEqual([
       ['ARCH', null, null, null],
@@ -183,7 +183,7 @@ describe('what support measures', () => {
 
   it('is cut at the ground classes', async () => {
     const names = ['groundClass', 'item', 'quantity', 'areaM2', 'massKg', 'deliveredVolumeM3'];
-    // MESH: half of it before 1+206. SPRAY: 6 and 4 of 10 m; SKIN: 2 of 4 m in B. The bolts of 1+209 stand in B, the arches of
+    // MESH: half of it before 1+206. SPRAY: 6 and 4 of 10 m; SKIN: 2 of 4 m in B. The bolts at 1+209 lie in B, the arches at
     // 1+211 where nothing is noted. 109.956 · 0.6 = 65.974; the rest is 43.982.
     expect(cells(await read('H', '/ground-classes'), ...names)).toEqual([
       ['A', 'BOLT', '14.000', '21.991', null, null],
@@ -272,7 +272,7 @@ describe('what support measures', () => {
     };
     const { supportMeasuresByInterval: page, ...whole } = rest as Record<string, Page>;
     expect(others).toEqual(whole);
-    // an entry is an interval, by REST a row of it
+    // an entry is an interval; in REST, a row of it
     expect(cut.nodes.length).toBe(2);
     const rows = cut.nodes.flatMap(({ items, ...interval }) =>
       items.map((item) => ({ ...interval, ...item })),
@@ -366,7 +366,7 @@ describe('where inputs are missing', () => {
         .withSupport('BOLT', '1+203', undefined, '1', { arcFromDeg: '90', arcToDeg: '90' }),
     );
     const [bolt, skin] = await read('Q');
-    // A bolt at a place on the ring has no area: 14 / 21.991, not 15.
+    // A bolt at a position on the ring has no area: 14 / 21.991, not 15.
     expect(bolt).toMatchObject({
       quantity: '15.000',
       numberPerM2: '0.6366',

@@ -5,7 +5,7 @@ import { aShift, type ShiftBuilder } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { describeOnce, itOnce, runs } from '../../harness/sizes.js';
 
-// Quantities by any cut: worked by hand, and by property: the parts sum to the whole exactly.
+// Quantities by any breakdown: worked by hand, and by property: the parts sum to the whole exactly.
 
 let app: TestApp;
 

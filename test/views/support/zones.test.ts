@@ -3,7 +3,7 @@ import { aDrive, aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 
-// Zones are data of the project; L1 and L2 are what it begins with.
+// Zones are data of the project; a new project has L1 and L2.
 
 const P = '/v1/projects/P1';
 const L3 = { name: 'Invert works', fromBehindM: '40', toBehindM: '60' };

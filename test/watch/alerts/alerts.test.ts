@@ -2,7 +2,7 @@ import { aShift } from '../../builders/shift.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 import { alerts, cleared, clock, daysAgo, done, open, PROJECT, replaced, type Row, rule } from './site.js';
 
-// What alerts are raised and cleared by, kind by kind. Drives run from 1+200 to 2+200; figures by hand beside each case.
+// Conditions that raise and clear alerts, kind by kind. Drives run from 1+200 to 2+200; figures by hand beside each case.
 
 ownDrives('AL');
 
@@ -225,7 +225,7 @@ it('a shift that is late, also after the last one that was posted', async () => 
   expect(last).toMatchObject({ unit: 'h', limit: '20.000' });
   await done('put', `${url}/shifts/${daysAgo(3)}/day`, aShift(daysAgo(3)).build());
   expect(await cleared()).toEqual([`shift_late ${daysAgo(3)} day`]);
-  // a closure of the site is no absence; it is taken away again
+  // a closure of the site is not an absence; it is removed again
   await done('put', `${PROJECT}/closures/${drive}`, {
     name: 'Holiday',
     fromDate: daysAgo(4),
@@ -270,7 +270,7 @@ it('a class decision that is open for days', async () => {
   await rule('class_decision_open', '0');
   await bore('2027-03-01', 1, '1+200', '1+210');
   await done('put', `${url}/class-decisions/1`, { from: '1+200', to: '1+210', groundClass: 'A' });
-  expect(await clock()).toBe(1); // the transaction had begun before it was proposed
+  expect(await clock()).toBe(1); // this transaction began before it was proposed
   expect(await open()).toEqual(['class_decision_open 1']);
   expect((await alerts())[0]?.text).toMatch(
     /^Class decision 1, A from 1\+200\.000 to 1\+210\.000, is proposed 0\.000 days/,

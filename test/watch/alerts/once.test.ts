@@ -5,11 +5,11 @@ import { itOnce, runs, sized } from '../../harness/sizes.js';
 import { AlertClock } from '../../../src/features/watch/alerts/alert-clock.service.js';
 import { alerts, clock, done, open, PROJECT, type Row } from './site.js';
 
-// Raised once a crossing, whatever the order of writes, whoever writes at the same time: against a second implementation.
+// Raised once per crossing, whatever the order of writes, whoever writes concurrently: against a second implementation.
 
 ownDrives('AO');
 
-/** What is done, one transaction each. Lengths in whole metres of the drive from 1+200. */
+/** Actions, one transaction each. Lengths in whole metres of the drive from 1+200. */
 type Act =
   | { act: 'bore'; m: number }
   | { act: 'unbore' }
@@ -51,7 +51,7 @@ const acts: fc.Arbitrary<Act[]> = fc.array(
 
 const chainage = (m: number): string => `1+${String(200 + m)}`;
 
-/** The drive as the acts leave it, and what was raised: written from the rules alone. */
+/** The drive after the actions, and the alerts raised: written from the rules alone. */
 class Naive {
   readonly shifts: number[] = [];
   readonly holes = new Map<number, [number, number]>();
@@ -63,14 +63,14 @@ class Naive {
     return this.shifts.reduce((sum, m) => sum + m, 0);
   }
 
-  /** Metre by metre: how far ahead of the face a hole reaches over each. */
+  /** Cover: metre by metre, how far ahead of the face a hole reaches. */
   private get cover(): number {
     let m = this.face;
     while ([...this.holes.values()].some(([from, to]) => from <= m && to > m)) m += 1;
     return m - this.face;
   }
 
-  /** What holds now. */
+  /** Current conditions. */
   private get conditions(): string[] {
     const passed = [...this.points].filter(([, { at, isReleased }]) => !isReleased && this.face > at);
     const below = [...this.rules].filter(([, { isOn, threshold }]) => isOn && this.cover < threshold);
@@ -91,7 +91,7 @@ class Naive {
 
 const dateOf = (shift: number): string => new Date(Date.UTC(2027, 2, 1 + shift)).toISOString().slice(0, 10);
 
-/** Does it in the drive and in the second implementation, if it can be done. */
+/** Does it in the drive and in the second implementation, if possible. */
 const doIt = async (act: Act, naive: Naive): Promise<void> => {
   const { shifts, holes, points, rules } = naive;
   switch (act.act) {
@@ -164,7 +164,7 @@ const doIt = async (act: Act, naive: Naive): Promise<void> => {
       await done('delete', `${PROJECT}/alert-rules/${drive}-${act.name}`);
       break;
     case 'clock':
-      expect(await clock()).toBe(0); // nothing is left to it
+      expect(await clock()).toBe(0); // nothing is left for it to do
       return;
   }
   naive.settle();
@@ -184,7 +184,7 @@ it('under random order of writes', async () => {
           key: `${String(kind)} ${String(subject)} ${typeof rule === 'string' ? rule.replace(`${drive}-`, '') : '-'}`,
           isOpen: state === 'open',
         }));
-        // those of one transaction have no order of their own
+        // those of one transaction have no defined order
         const sorted = (rows: { key: string; isOpen: boolean }[]) =>
           rows.toSorted((a, b) => (a.key < b.key ? -1 : 1));
         expect(sorted(found)).toEqual(sorted(naive.raised));
@@ -207,7 +207,7 @@ it('by writers and clocks at the same time: no two stand open for one thing, and
     });
   const found: number[] = [];
   for (let round = 0; round < sized(2, 15); round += 1) {
-    // ends and brings the crossing at the same time, in an order that nobody knows
+    // ends and causes the crossing at the same time, in an unknown order
     const answers = await Promise.all([
       hole(30, 0),
       hole(5 + round, 1),
@@ -238,7 +238,7 @@ itOnce('by the clock of the service, for what time alone brings', async () => {
     drive,
   });
   await done('put', `${url}/class-decisions/1`, { from: '1+200', to: '1+210', groundClass: 'A' });
-  expect(await alerts()).toEqual([]); // its transaction had begun before it was proposed
+  expect(await alerts()).toEqual([]); // its transaction began before it was proposed
   const service = app.app.get(AlertClock, { strict: false });
   await service.strike();
   await service.strike();
@@ -293,7 +293,7 @@ describe('the tables of a kind', () => {
     select distinct relname::text as name from reached join pg_class c on class = 'pg_class'::regclass and c.oid = id
     where relkind in ('r', 'p') and relnamespace = 'public'::regnamespace order by 1`;
 
-  /** Read for what the alert does not depend on: strokes until the permitted end, the shift that drilled a hole, the next hold point, the metres behind the face that are not measured, the name of a class. */
+  /** Tables read only for details: strokes until the permitted end, the shift of a hole, the next hold point, unmeasured metres, the name of a class. */
   const BESIDE: Record<string, string[]> = {
     cover_below: [
       'machine',

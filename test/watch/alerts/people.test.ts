@@ -7,7 +7,7 @@ import { aShift } from '../../builders/shift.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import type { Row } from './site.js';
 
-// Who sets rules, who acknowledges, and who is told. Anna is an engineer, paul posts shifts, vera views, olga owns the installation.
+// Who sets rules, who acknowledges, and who is notified. Anna is an engineer, paul posts shifts, vera views, olga owns the installation.
 
 let site: Site;
 const people: Record<string, Caller> = {};
@@ -23,7 +23,7 @@ const as = (who: string): Caller => {
 };
 
 let stroke = 0;
-/** Bores a metre more; the face stands at 1+200 and as many metres. */
+/** Bores one metre more; the face is that many metres beyond 1+200. */
 const bore = async (who = 'paul'): Promise<void> => {
   stroke += 1;
   const date = `2027-03-${String(stroke).padStart(2, '0')}`;

@@ -2,7 +2,7 @@ import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { refusalOf } from '../../harness/service-role.js';
 
-// The rules of alerts that the database holds against anybody who writes to it, past the service.
+// The rules that the database enforces for alerts, even when the service is bypassed.
 
 let database: TestDatabase;
 let client: pg.Client;
@@ -20,7 +20,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-/** What the database says against the statements, which are always taken back. */
+/** The database's error for the statements, which are always rolled back. */
 const refusal = async (sql: string): Promise<string> => {
   const { constraint, message } = await refusalOf(client, 1, sql);
   return `${constraint}: ${message}`;

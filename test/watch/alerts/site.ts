@@ -4,21 +4,21 @@ export type Row = Record<string, unknown>;
 
 export const PROJECT = '/v1/projects/P1';
 
-/** Sends, and is answered 2xx. */
+/** Sends a request and expects 2xx. */
 export const done = async (method: 'put' | 'post' | 'delete', path: string, body?: object): Promise<Row> => {
   const { status, body: answer, text } = await app.http[method](path).send(body);
   if (status >= 300) throw new Error(`${method} ${path}: ${status} ${text}`);
   return answer as Row;
 };
 
-/** Replaces what stands. */
+/** Replaces an existing record. */
 export const replaced = async (path: string, body: object): Promise<void> => {
   const { headers } = await app.http.get(path);
   const { status, text } = await app.http.put(path).set('if-match', String(headers.etag)).send(body);
   if (status >= 300) throw new Error(text);
 };
 
-/** A rule for the drive of the case. */
+/** A rule for the drive of the current case. */
 export const rule = (kind: string, threshold?: string, more: Row = {}): Promise<Row> =>
   done('put', `${PROJECT}/alert-rules/${drive}-${kind}`, { kind, drive, threshold, ...more });
 
@@ -34,7 +34,7 @@ export const cleared = async (): Promise<string[]> => named(await alerts({ state
 
 const named = (rows: Row[]): string[] => rows.map(({ kind, subject }) => `${kind} ${subject}`);
 
-/** Has the clock judge the drive of the case, as the service does. */
+/** Runs the alert clock on the drive of the current case, as the service does. */
 export const clock = async (): Promise<number | null> => {
   const [found] = await app.sql<{ id: number; project_id: number }>(
     'select id, project_id from drive where code = $1',
@@ -49,6 +49,6 @@ export const clock = async (): Promise<number | null> => {
   return moved?.moved ?? null;
 };
 
-/** A local date so many days before today; the trial project keeps UTC. */
+/** A local date this many days before today; the trial project uses UTC. */
 export const daysAgo = (days: number): string =>
   new Date(Date.now() - days * 86_400_000).toISOString().slice(0, 10);

@@ -16,7 +16,7 @@ afterAll(() => app.close());
 
 const DRIVE = `/v1/projects/${PROJECT}/drives/N`;
 
-/** All that is reported of the record of a project, in one query, compiled once; asked of a moment or of now. */
+/** Everything reported of a project's record, in one query, compiled once; as of a moment or now. */
 const EVERYTHING = `query ($asOf: Instant) {
   projects(asOf: $asOf) { code }
   project(project: "${PROJECT}", asOf: $asOf) {
@@ -87,13 +87,13 @@ const ask = async (asOf?: string): Promise<string> =>
 const pathAsOf = (path: string, at: string): string =>
   `${DRIVE}${path}${path.includes('?') ? '&' : '?'}asOf=${at}`;
 
-/** Of the record, one after the other. */
+/** Number of edits of the record, one after the other. */
 const EDITS = sized(40, 300);
 
-/** After how many of them the record is asked each time. */
+/** Number of edits between readings. */
 const STEP = sized(6, 1);
 
-/** After how many it is asked by REST as well. */
+/** Number of edits between readings by REST. */
 const REST_STEP = sized(48, 25);
 
 describe(`${EDITS} random edits`, () => {

@@ -9,8 +9,8 @@ import { captured } from '../../harness/captured-command.js';
 import { rowsOf } from '../../harness/service-role.js';
 import { inTurn, itOnce, sized } from '../../harness/sizes.js';
 
-// What somebody with every right in the database does to the record or to its history past the triggers, and what the
-// audit says of it. After each case all is put back.
+// What somebody with every right in the database can do to the record or its history without triggers, and what the audit reports. Each case is
+// undone afterwards.
 
 const STANDS = '9223372036854775807';
 
@@ -104,7 +104,7 @@ const badEntry = async (...args: string[]): Promise<number | undefined> => {
 const change = (number: number, values: string): string =>
   `update history.change set ${values} where project_id = 1 and number = ${number}`;
 
-/** Seals the entries again, from one on, as the triggers did. */
+/** Seals the entries again from one on, as the triggers do. */
 const sealedAnew = (from: number): string => `do $$
   declare c history.change;
   begin
@@ -244,7 +244,7 @@ describe('drivebook audit verify', () => {
     expect(await badEntry('--head', heads)).toBeUndefined();
   });
 
-  // with the heads noted before and without; where both say the same, in turn by `npm test`, which has every fifth
+  // with and without the heads recorded before; where both find the same, `npm test` tries every fifth in turn
   it.each(
     CASES.map((each, place) => [each[0], place, each] as const).filter(
       ([, place]) => place % sized(5, 1) === 0,
@@ -329,7 +329,7 @@ describe('the chain', () => {
     return hash.digest();
   };
   const byBytes = (a: string, b: string): number => Buffer.compare(Buffer.from(a), Buffer.from(b));
-  /** As jsonb is written: shorter names first, then by their letters. */
+  /** As PostgreSQL writes jsonb: shorter names first, then alphabetically. */
   const jsonb = (value: unknown): string => {
     if (Array.isArray(value)) return `[${value.map(jsonb).join(', ')}]`;
     if (typeof value !== 'object' || value === null) return JSON.stringify(value);
@@ -350,7 +350,7 @@ describe('the chain', () => {
     hash: Buffer;
   }
 
-  /** The lines of an entry: of each table, by name, what came as JSON and what went by its id. */
+  /** The lines of an entry: for each table, by name, new rows as JSON and removed ones by id. */
   const contentOf = async ({ project, number }: Entry, tables: string[]): Promise<Buffer> => {
     let content = '';
     for (const table of tables) {

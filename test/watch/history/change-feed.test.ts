@@ -8,7 +8,7 @@ import { type Caller, OWNER, PEPPER, type Site, startSite } from '../../access/s
 import { until } from '../../harness/until.js';
 import { type Following, followEvents } from './events.js';
 
-// The changes of a project, followed by number: none lost and none twice, whoever writes and whatever breaks.
+// The changes of a project, followed by number: none lost and none repeated, whoever writes and whatever breaks.
 
 interface Change {
   number: number;
@@ -61,7 +61,7 @@ const put = async (path: string, body: object, by = owner): Promise<void> => {
 
 let written = 0;
 
-/** Writes what is of the project as a whole. */
+/** Writes a record of the project as a whole. */
 const write = async (): Promise<void> => {
   written += 1;
   await put('/ground-classes/A', { description: `change ${written}` });
@@ -107,7 +107,7 @@ const follow = async (
 const numbersOf = ({ events }: Pick<Following, 'events'>): number[] =>
   events.map(({ data }) => (JSON.parse(data) as Change).number);
 
-/** Once it follows: the first lines have come. */
+/** Waits until it follows: the first lines have arrived. */
 const underWay = (following: Following): Promise<void> => until(() => following.retryMs !== undefined);
 
 const counted = (from: number, to: number): number[] =>
@@ -221,7 +221,7 @@ describe('an event stream', () => {
       await first.query('begin');
       await first.query(insert('E1'));
       const written = second.query(insert('E2'));
-      // The second has no number before the first is committed: it waits for the lock of the history.
+      // The second gets no number before the first is committed: it waits for the lock of the history.
       await until(
         async () =>
           (await site.sql(`select from pg_locks where locktype = 'advisory' and not granted`)).length === 1,
@@ -249,7 +249,7 @@ describe('an event stream', () => {
     let isClosed = false;
     try {
       const before = await newest();
-      // the other runs without login, and so without tokens
+      // the other instance runs without login, so without tokens
       const following = await followEvents(`http://127.0.0.1:${portOf(other)}${CHANGES}`);
       followed.push(following);
       await underWay(following);
@@ -258,7 +258,7 @@ describe('an event stream', () => {
       expect(numbersOf(following)).toEqual([before + 1]);
       const closed = other.close().then(() => (isClosed = true));
       await following.over;
-      expect(following.answer.complete).toBe(true); // ended, not cut off
+      expect(following.answer.complete).toBe(true); // ended properly
       await closed;
     } finally {
       if (!isClosed) await other.close();

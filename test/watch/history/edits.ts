@@ -4,7 +4,7 @@ import { PROJECT } from '../../builders/project.js';
 import { aShift, type ShiftBuilder } from '../../builders/shift.js';
 import type { TestApp } from '../../harness/app.js';
 
-/** One edit of the trial project, legal or not. */
+/** One edit of the trial project, valid or not. */
 type Edit = (app: TestApp) => Promise<unknown>;
 
 const P = `/v1/projects/${PROJECT}`;
@@ -32,7 +32,7 @@ interface ShiftTrial {
   ground: 'A' | 'B' | undefined;
 }
 
-/** Strokes of equal length over the slot's three metres, of half an hour each; the last may fall short. */
+/** Strokes of equal length over the slot's three metres, half an hour each; the last may be short. */
 const documentOf = ({ slot: number, strokes, missingMm, submitted, bolts, ground }: ShiftTrial): object => {
   const { date, shift } = place(number);
   const start = shift === 'day' ? 6 : 18;
@@ -78,7 +78,7 @@ const shiftRemoval: fc.Arbitrary<Edit> = slot.map(
       http.delete(shiftPath(number)).set('If-Match', '*'),
 );
 
-/** By SQL, as another person: local mode has one user only. */
+/** By SQL, as another person: local mode has only one user. */
 const shiftMove = (from: string, to: string): fc.Arbitrary<Edit> =>
   slot.map((number): Edit => ({ sql }) => {
     const { date, shift } = place(number);

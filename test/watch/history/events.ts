@@ -1,7 +1,7 @@
 import { once } from 'node:events';
 import http, { type IncomingMessage } from 'node:http';
 
-/** An event as a page is given it. */
+/** An event as a page receives it. */
 export interface Received {
   type: string;
   data: string;
@@ -9,8 +9,8 @@ export interface Received {
 }
 
 /**
- * Interprets an event stream as WHATWG HTML, section 9.2.6 has it, written from its text: fields by line, dispatched by an empty line;
- * the last id is kept also where there is no data.
+ * Interprets an event stream by WHATWG HTML, section 9.2.6, written from its text: fields by line, dispatched by an empty line; the last id is
+ * kept even without data.
  */
 export class EventReader {
   readonly events: Received[] = [];
@@ -56,12 +56,12 @@ export interface Following extends EventReader {
   answer: IncomingMessage;
   /** Breaks the connection. */
   leave(): void;
-  /** Once the service has ended it, or the connection broke. */
+  /** Resolves when the service has ended it, or the connection broke. */
   over: Promise<unknown>;
   isOver: boolean;
 }
 
-/** Follows an address, as a page or a programme does. */
+/** Follows an address, as a page or a program does. */
 export const followEvents = async (
   url: string,
   headers: http.OutgoingHttpHeaders = {},

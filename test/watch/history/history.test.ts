@@ -9,7 +9,7 @@ import { csv, upload } from '../../driving/strokes/tables.js';
 import { type Change, drivesOf, type RowChange } from './told.js';
 import { laterWrites, type Send, type Write } from './writes.js';
 
-// Every write to the record is one entry of its project's history, reported by the API and out of anybody's reach.
+// Every write to the record is one entry in its project's history, reported by the API and protected from everybody.
 
 const PEPPER = 'a pepper of the tests, and of nothing else';
 const [PREFIX, SECRET] = ['loaderkey2', 'k'.repeat(43)];
@@ -45,7 +45,7 @@ const head = async (): Promise<number> => (await app.http.get(`${HISTORY}/head`)
 const rowChanges = async (number: number): Promise<RowChange[]> =>
   (await app.http.get(`${HISTORY}/${number}/rows?first=1000`)).body.items;
 
-/** The entries that the work made. */
+/** The entries made by the work. */
 const madeBy = async (work: () => PromiseLike<unknown>): Promise<Change[]> => {
   const before = await head();
   await work();
@@ -99,7 +99,7 @@ const drive = {
 };
 const ALL_OF_A_SHIFT = ['activity', 'boring', 'ground_interval', 'shift', 'support_installed'];
 
-// in this order: each finds what those before it left
+// in this order: each builds on those before it
 const WRITES: Write[] = [
   ['a project', rest('', project), ['project']],
   [
@@ -181,7 +181,7 @@ const WRITES: Write[] = [
   ...laterWrites(rest, (path) => app.http.post(`${BASE}${path}`).set(said)),
 ];
 
-/** What an entry says except for its number, moment and hash. */
+/** An entry without its number, moment and hash. */
 const told = ({ actor, credential, reason, requestId, tables }: Change) => ({
   actor,
   credential,
@@ -266,7 +266,7 @@ describe('a write', () => {
     await app.http.put('/v1/projects/P2').send(project);
     const own = await changes(0, '/v1/projects/P2/changes');
     expect(own.map(({ number, tables }) => ({ number, tables }))).toEqual([
-      { number: 1, tables: ['working_zone', 'project'] }, // with the zones that it begins with
+      { number: 1, tables: ['working_zone', 'project'] }, // with its initial zones
     ]);
   });
 });

@@ -1,4 +1,4 @@
-/** What the API reports of the history. */
+/** A change of the history as reported by the API. */
 export interface Change {
   number: number;
   madeAt: string;
@@ -19,7 +19,7 @@ export type RowChange = {
   after: object | null;
 };
 
-/** The codes of the drives that rows are of, found from the rows themselves. */
+/** The codes of the drives to which rows belong, found from the rows themselves. */
 export const drivesOf = (rows: RowChange[], drives: { id: number; code: string }[]): string[] => {
   const ids = rows.map(({ table, id, before, after }) =>
     table === 'drive' ? id : ({ ...before, ...after } as { drive_id?: number }).drive_id,

@@ -4,12 +4,12 @@ import { LOG, Q_INPUT, RMR_INPUT } from '../../ground/ground-logs/logs.js';
 
 export type Send = () => PromiseLike<supertest.Response>;
 
-/** A write, and the tables of which it changes rows. */
+/** A write, and the tables whose rows it changes. */
 export type Write = [name: string, send: Send, tables: string[]];
 
 const joint = { chainage: '1+205', type: 'joint', dipDeg: '60', dipDirectionDeg: '135', set: 'J1' };
 
-/** Writes of what stands beside the shifts: bills, geology, photos and notes. */
+/** Writes of records other than shifts: bills, geology, photos and notes. */
 export const laterWrites = (
   rest: (path: string, body: object) => Send,
   post: (path: string) => supertest.Test,

@@ -15,7 +15,7 @@ import { type Office, startOffice } from '../../harness/office.js';
 import { oneAtATime } from '../../harness/schema-once.js';
 import { until } from '../../harness/until.js';
 
-// Jobs as whoever asks for them sees them, and what becomes of them when instances of the service end, die and meet.
+// Jobs as seen by their requester, and what happens to them when instances of the service end, die or compete.
 
 const ZIP = 'application/zip';
 const JOBS = '/v1/projects/P/jobs';
@@ -24,12 +24,12 @@ let folder: string;
 let office: Office;
 const others: NestFastifyApplication[] = [];
 
-/** What the trial kind is to do with a job, by its number. */
+/** What the trial kind does with a job, by its number. */
 const tasks = new Map<
   number,
   (context: JobContext, progress: JobProgress, signal: AbortSignal) => Promise<void>
 >();
-/** The numbers of jobs as they were begun, on whatever instance. */
+/** The numbers of jobs as they were started, on any instance. */
 const begun: number[] = [];
 
 const trial = (app: NestFastifyApplication): void =>
@@ -45,7 +45,7 @@ const trial = (app: NestFastifyApplication): void =>
     },
   });
 
-/** Until the job is called off. */
+/** Runs until the job is cancelled. */
 const forever = async (_: JobContext, progress: JobProgress, signal: AbortSignal): Promise<void> => {
   progress(40, 'waiting for the end');
   if (!signal.aborted) await once(signal, 'abort');
@@ -68,7 +68,7 @@ const shown = async (number: number): Promise<Shown> => (await ada().get(`${JOBS
 const untilState = (number: number, ...states: string[]): Promise<void> =>
   until(async () => states.includes((await shown(number)).state));
 
-/** Asks for a trial job past the service, as a feature would. */
+/** Creates a trial job bypassing the API, as a feature would. */
 const ask = async (task?: Parameters<typeof tasks.set>[1], more = '', project = 'P'): Promise<number> => {
   const [row] = await office.sql<{ id: number }>(`select nextval('job_id_seq')::int as id`);
   const id = row?.id ?? 0;
@@ -166,10 +166,10 @@ it('a handover package is written by a job: asked for, followed, taken, by admin
       await http.post('/v1/projects/P/handover').send({}),
       await http.delete(address),
     ];
-    expect(answers.map(({ status }) => status)).toEqual([404, 404, 403, 404]); // not that of others
+    expect(answers.map(({ status }) => status)).toEqual([404, 404, 403, 404]); // not those of others
     expect((await http.get(JOBS)).body).toMatchObject({ items: [] });
   }
-  // another project's
+  // of another project
   const elsewhere = address.replace('/P/', '/Q/');
   expect([
     (await ada().get(elsewhere)).status,
@@ -239,7 +239,7 @@ it('one whose instance died is taken up again when its lease is over, three time
     'It was begun 3 times, and the service ended each time before it did.',
   );
   const leased = await ask(undefined, `, 'running', 1, clock_timestamp() + interval '1 hour'`);
-  // an attempt that is no longer its own writes nothing
+  // an attempt that has lost its lease writes nothing
   expect(await office.sql(`select renew_job(${leased}, 2, 50, 'x', 30) as held`)).toEqual([{ held: false }]);
   expect(
     await office.sql(`select settle_job(${leased}, 2, 'x', null, null, null, null, null, 60) as held`),
@@ -275,7 +275,7 @@ it('several instances do not run one twice; one that ends gives its job back, an
   await until(() => begun.includes(occupying));
   const other = await instance();
   const number = await ask(forever);
-  await until(() => begun.includes(number)); // by the other one: the first has its hands full
+  await until(() => begun.includes(number)); // by the other one: the first is busy
   await other.close();
   others.pop();
   expect(await office.sql(`select state::text, attempts, lease_until from job where id = ${number}`)).toEqual(
@@ -288,7 +288,7 @@ it('several instances do not run one twice; one that ends gives its job back, an
   expect(results().filter((name) => name.startsWith(`${number}-`))).toEqual([`${number}-1.txt`]);
 
   const second = await instance();
-  // both look for each; whichever leases it first has it
+  // both look for each job; the first to lease it runs it
   for (let n = 0; n < 5; n += 1) {
     const given = await ask();
     await untilState(given, 'done');

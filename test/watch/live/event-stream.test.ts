@@ -5,7 +5,7 @@ import { until } from '../../harness/until.js';
 
 const BEAT_MS = 30;
 
-/** A source without end, and what was asked of it. */
+/** An endless source, and how much was requested of it. */
 const endless = () => {
   const seen = { asked: 0, ended: 0 };
   const source: AsyncIterator<ServerEvent, undefined> = {
@@ -33,7 +33,7 @@ const options = (beats = { count: 0 }) => ({
 it('a reader that does not read makes nothing pile up, and is cut off', async () => {
   const { source, seen } = endless();
   const stream = new EventStream(source, options());
-  stream.pipe(new Writable({ highWaterMark: 1, write: () => undefined })); // takes one piece and no more
+  stream.pipe(new Writable({ highWaterMark: 1, write: () => undefined })); // takes only one chunk
   await once(stream, 'close');
   // By hand: 16 KB wait in the stream, about 1 KB an event.
   expect(seen.asked).toBeLessThan(25);

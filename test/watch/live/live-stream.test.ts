@@ -1,6 +1,6 @@
 import { LiveStream } from '../../../src/features/watch/live/live-stream.js';
 
-/** A stream of what `pages` has, and how often it was left. */
+/** A stream of the pages, and how often it was left. */
 const streamOf = (pages: string[][]) => {
   const seen = { reads: 0, left: 0 };
   const stream = new LiveStream(

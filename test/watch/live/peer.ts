@@ -6,13 +6,13 @@ export interface Message {
   payload?: unknown;
 }
 
-/** A client that says what it likes, also what the protocol forbids. */
+/** A client that can send anything, including what the protocol forbids. */
 export interface Peer {
   socket: WebSocket;
   send(message: Message | string): void;
-  /** Pings of the protocol that have come, each of which it answers. */
+  /** Number of pings of the protocol received; each is answered. */
   pings(): number;
-  /** The next message that has come or comes, other than pings. */
+  /** The next message other than a ping. */
   next(): Promise<Message>;
   /** Code and reason once the connection is closed. */
   closed: Promise<[code: number, reason: string]>;
@@ -64,7 +64,7 @@ export const dial = async (url: string, options: ClientOptions = {}, protocol = 
   };
 };
 
-/** A connection that has proven itself. */
+/** An authenticated connection. */
 export const enter = async (url: string, authorization: string): Promise<Peer> => {
   const peer = await dial(url);
   peer.send({ type: 'connection_init', payload: { authorization } });

@@ -12,7 +12,7 @@ let site: Site;
 let port: number;
 let url: string;
 const peers: Peer[] = [];
-/** What the log has at the level of errors. */
+/** Errors in the log. */
 const failures: unknown[] = [];
 
 beforeAll(async () => {
@@ -48,7 +48,7 @@ afterEach(async () => {
     socket.terminate();
     await closed;
   }
-  // The service has seen all of them go.
+  // Wait until the service has noticed that all are gone.
   while (site.app.getHttpAdapter().getInstance().websocketServer.clients.size > 0)
     await new Promise((resolve) => setTimeout(resolve, 10));
 });
@@ -249,7 +249,7 @@ describe('the limits of a query', () => {
     ]);
     expect(failures).toEqual([]);
     peer.send(subscription('1'));
-    expect(await peer.next()).toEqual({ ...FIRST, id: '1' }); // the connection stays
+    expect(await peer.next()).toEqual({ ...FIRST, id: '1' }); // the connection stays open
   });
 });
 
@@ -297,7 +297,7 @@ describe('the number', () => {
     });
     other.send({ type: 'complete', id: '1' });
     other.send({ type: 'ping' });
-    expect((await other.next()).type).toBe('pong'); // the messages are dealt with in their order
+    expect((await other.next()).type).toBe('pong'); // messages are handled in order
     one.send(subscription('3'));
     expect((await one.next()).type).toBe('next');
   });
@@ -338,14 +338,14 @@ describe('a connection', () => {
     const peer = kept(await dial(url, { autoPong: false, headers: { authorization: await bearer(OWNER) } }));
     peer.send({ type: 'connection_init' });
     await peer.next();
-    expect((await peer.closed)[0]).toBe(1006); // not closed by the protocol: cut off
+    expect((await peer.closed)[0]).toBe(1006); // not closed by the protocol: terminated
   });
 
   it('is cut off when its peer does not read, and little waits for it until then', async () => {
     const { clients } = site.app.getHttpAdapter().getInstance().websocketServer;
     const peer = await proven();
     peer.socket.pause();
-    // Each is answered by as much: far more than the network takes in.
+    // Each is answered with as much data: far more than the network buffers.
     for (let i = 0; i < 150; i += 1) peer.send({ type: 'ping', payload: { text: 'x'.repeat(200_000) } });
     let most = 0;
     while (clients.size > 0) {

@@ -82,7 +82,7 @@ let faceMm = 1_200_000;
 
 const dateOf = (n: number): string => new Date(Date.UTC(2027, 2, n)).toISOString().slice(0, 10);
 
-/** Posts the next shift, a metre further on. */
+/** Posts the next shift, one metre further. */
 const post = async (): Promise<string> => {
   day += 1;
   const date = dateOf(day);
@@ -95,7 +95,7 @@ const post = async (): Promise<string> => {
   return date;
 };
 
-/** Once the first position has come, the subscription stands. */
+/** Once the first position has arrived, the subscription is established. */
 const following = async (client: Client): Promise<{ faces: AsyncGenerator<Told>; first: Told }> => {
   const faces = subscribe(client, FACE);
   return { faces, first: (await faces.next()).value as Told };
@@ -111,7 +111,7 @@ describe('the face', () => {
       },
     });
     await post();
-    // taken before the next: of two that come at once only the last is reported
+    // read before the next one: of two at once only the last would be reported
     expect((await faces.next()).value).toMatchObject({
       data: { facePosition: { boredM: `${day}.000` } },
     });
@@ -155,12 +155,12 @@ describe('the face', () => {
 describe('accepted shifts', () => {
   it('are listed one by one, with who took them', async () => {
     const client = connect(await bearer('vera'));
-    await following(client); // the connection stands
+    await following(client); // the connection is established
     const accepted = subscribe(client, ACCEPTED);
     const told: Told[] = [];
     void accepted.next().then(({ value }: IteratorResult<Told>) => told.push(value as Told));
     const dates: string[] = [];
-    // A subscription has no answer of its own: the first shifts may come before it.
+    // A subscription is not acknowledged: the first shifts may be posted before it is active.
     while (told.length === 0) dates.push(await post());
     const shift = told[0]?.data?.['shiftAccepted'];
     expect(shift).toMatchObject({ shift: 'day', state: 'draft', madeBy: 'anna' });
@@ -195,7 +195,7 @@ describe('a subscription that goes on after a break', () => {
     const live = [await post(), await post()];
     const all = [...first, ...(await taken(accepted, 2))];
     expect(all.map(({ date }) => date)).toEqual([...missed, ...live]);
-    // from the change of one of them on: without it, and with all that follow
+    // from the change of one of them on: without that one, and with all that follow
     const again = subscribe(connect(await bearer('vera')), since(Number(all[1]?.['change'])));
     expect((await taken(again, 2)).map(({ date }) => date)).toEqual(live);
   });
@@ -253,7 +253,7 @@ it('in local mode everything is followed without a credential, and by a person t
     expect((await subscribe(connect(undefined, url), query).next()).value).toEqual({
       data: { changes: { number } },
     });
-    // a person is held to their roles
+    // people have only their roles
     const told = await subscribe(connect('Local vera', url), query)
       .next()
       .catch((error: unknown) => ({ value: { errors: error } }));
@@ -294,7 +294,7 @@ describe('a subscription', () => {
     const { key, prefix } = made.body as { key: string; prefix: string };
     const { faces } = await following(connect(`Bearer ${key}`));
     expect((await owner.delete(`/v1/projects/MINE/api-keys/${prefix}`)).status).toBe(204);
-    await new Promise((resolve) => setTimeout(resolve, 2500)); // what was asked is believed for two seconds
+    await new Promise((resolve) => setTimeout(resolve, 2500)); // answers are cached for two seconds
     await post();
     const told = await faces.next().catch((error: unknown) => ({ done: true, value: { errors: error } }));
     expect(JSON.stringify(told.value ?? '')).not.toContain('facePosition":{');

@@ -5,7 +5,7 @@ import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { type Receiver, startReceiver } from './receiver.js';
 
-// What the life of an alert sends: each message bears what GET answers of the alert at that moment.
+// Messages during the life of an alert: each has the content that GET answers for the alert at that moment.
 
 const P = '/v1/projects/P1';
 const N = `${P}/drives/N`;
@@ -54,7 +54,7 @@ interface Message {
 
 const messages = (): Message[] => receiver.of('/board').map(({ body }) => JSON.parse(body) as Message);
 
-/** The trial project keeps UTC; the list gives moments with their offset. */
+/** The trial project uses UTC; the list gives moments with their offset. */
 const theAlert = async (): Promise<Record<string, unknown>> => {
   const { body } = await app.http.get(`${P}/alerts/1`).expect(200);
   return Object.fromEntries(

@@ -10,7 +10,7 @@ import { until } from '../../harness/until.js';
 import { newSecret } from '../../../src/features/watch/webhooks/secrets.js';
 import { type Receiver, startReceiver } from './receiver.js';
 
-// Several instances on one database: one of them sends at a time, and whichever is left goes on.
+// Several instances on one database: only one of them sends at a time, and any remaining one continues.
 
 let database: TestDatabase;
 let owner: pg.Client;

@@ -10,16 +10,16 @@ export interface Received {
 }
 
 export interface Receiver {
-  /** Of a path below it, such as /board. */
+  /** URL of a path below it, such as /board. */
   url(path: string): string;
-  /** What was received, of one path. */
+  /** What was received on one path. */
   of(path: string): Received[];
-  /** How a path answers from now on; 204 until it is said. */
+  /** Sets how a path answers from now on; 204 by default. */
   answer(path: string, how: (response: ServerResponse, count: number) => void): void;
   close(): Promise<void>;
 }
 
-/** A server on this machine that keeps what it is sent. */
+/** A server on this machine that records what it receives. */
 export const startReceiver = async (): Promise<Receiver> => {
   const received: Received[] = [];
   const answers = new Map<string, (response: ServerResponse, count: number) => void>();

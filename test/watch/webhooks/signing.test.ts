@@ -7,7 +7,7 @@ const PEPPER = 'a pepper of the tests, and of nothing else';
 
 describe('a signature', () => {
   it('is that of the published example', () => {
-    // the vector of the libraries of Standard Webhooks ("sign function works")
+    // the test vector of the Standard Webhooks libraries ("sign function works")
     const secret = 'whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw';
     const at = new Date(1614265330 * 1000 + 999); // whole seconds are signed
     expect(signedHeaders([secret], 'msg_p5jXN8AQM9LWM0D4loKWxJek', at, '{"test": 2432232314}')).toEqual({

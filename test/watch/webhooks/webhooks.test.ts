@@ -42,7 +42,7 @@ interface Delivery {
   lastError: string | null;
 }
 
-/** What the requests of this file answer, each a part of it. */
+/** Answers to the requests of this file, combined. */
 interface Body extends Delivery {
   secret: string;
   previousSecretEndsAt: string;
@@ -67,7 +67,7 @@ const hook = async (name: string, settings: object = {}): Promise<string> => {
   return (await post(`${HOOKS}/${name}/rotate-secret`, {})).secret as string;
 };
 
-/** As a trigger of the record does. */
+/** Queues a message, as a trigger of the record does. */
 const sendOut = async (type: string, body: object, project = 'W'): Promise<string | null> =>
   (
     await app.sql<{ id: string | null }>(
@@ -83,7 +83,7 @@ const deliveryOf = async (name: string, message: string | null): Promise<Deliver
   return found;
 };
 
-/** What is found once it is there. */
+/** Polls until something is found. */
 const awaited = async <T>(find: () => Promise<T | undefined>): Promise<T> => {
   let found: T | undefined;
   await until(async () => (found = await find()) !== undefined);
@@ -96,7 +96,7 @@ const untilState = (name: string, message: string | null, state: string): Promis
     return found.state === state ? found : undefined;
   });
 
-/** The signature by hand: base64 of HMAC-SHA256 of id, time and body under the bytes of the secret. */
+/** The signature by hand: base64 of HMAC-SHA256 of id, time and body with the bytes of the secret as key. */
 const signedByHand = (secret: string, { headers, body }: Received): string => {
   const key = Buffer.from(secret.slice('whsec_'.length), 'base64');
   const text = `${headers['webhook-id']}.${headers['webhook-timestamp']}.${body}`;
@@ -109,7 +109,7 @@ const verified = (secret: string, { headers, body }: Received): unknown =>
 describe('a message', () => {
   it('is posted once, signed, as type, timestamp, project and data', async () => {
     const secret = await hook('signed');
-    expect(secret).toMatch(/^whsec_[A-Za-z0-9+/]{43}=$/); // 32 bytes: of 24 to 64
+    expect(secret).toMatch(/^whsec_[A-Za-z0-9+/]{43}=$/); // 32 bytes: 24 to 64 are allowed
     const id = await sendOut('alert.raised', { alert: 'A1', thrustKn: '120.50', words: 'Würfel – ✓' });
     const delivery = await untilState('signed', id, 'delivered');
     const [received, ...more] = receiver.of('/signed');
@@ -319,7 +319,7 @@ describe('a new secret', () => {
     );
     for (const secret of [first, second])
       expect(verified(secret, both)).toMatchObject({ type: 'webhook.test' });
-    const { secret: third } = await post(`${HOOKS}/turned/rotate-secret`, { graceH: 0 }); // the two have become known
+    const { secret: third } = await post(`${HOOKS}/turned/rotate-secret`, { graceH: 0 }); // as if the two had leaked
     const one = await sent();
     expect(one.headers['webhook-signature']).toBe(signedByHand(third, one));
     expect(() => verified(second, one)).toThrow();
@@ -351,7 +351,7 @@ describe('a new secret', () => {
     );
     const everything = [...answers.map(({ text }) => text), ...stored];
     expect(answers.map(({ status: code }) => code)).toEqual([200, 200, 200, 200, 200]);
-    expect(everything.join()).toContain('webhook_endpoint'); // the changes are there
+    expect(everything.join()).toContain('webhook_endpoint'); // the changes are included
     for (const form of [...forms, kept]) for (const text of everything) expect(text).not.toContain(form);
   });
 });
