@@ -63,7 +63,7 @@ describe('drivebook administrator add', () => {
     expect((await eva.put('/v1/projects/SECOND', PROJECT)).status).toBe(403);
   });
 
-  it('says when somebody is one already', async () => {
+  it('reports a person who is an administrator already', async () => {
     await run('add', 'ada');
     const { status, out } = await run('add', 'ada');
     expect([status, out]).toEqual([0, 'ada was an administrator of the installation already.\n']);
@@ -72,7 +72,7 @@ describe('drivebook administrator add', () => {
 });
 
 describe('drivebook administrator remove', () => {
-  it('takes it back: within 2 s nothing is left of it', async () => {
+  it('revokes the right, everywhere within 2 s', async () => {
     await run('add', 'bea');
     const bea = await site.as('bea');
     expect((await untilAnswered(() => bea.put('/v1/projects/THIRD', PROJECT), 200)).status).toBeLessThan(300);
@@ -87,7 +87,7 @@ describe('drivebook administrator remove', () => {
     expect((await bea.get('/v1/projects')).body).toEqual([]);
   });
 
-  it('fails for somebody who is none', async () => {
+  it('fails for a person who is not an administrator', async () => {
     const { status, out, err } = await run('remove', 'nobody');
     expect([status, out, err]).toEqual([1, '', 'nobody is not an administrator of the installation.\n']);
   });
@@ -121,7 +121,7 @@ describe('drivebook administrator key', () => {
     ada = await site.as('ada');
   });
 
-  it('prints the key once, for 30 days, and keeps its hash alone', async () => {
+  it('prints the key once, for 30 days, and keeps only its hash', async () => {
     const { status, out } = await run('key', 'loader');
     const [key = '', said] = out.split('\n');
     const { prefix, secret } = readApiKey(key) ?? {};
@@ -138,7 +138,7 @@ describe('drivebook administrator key', () => {
     expect(row?.row).not.toContain(secret);
   });
 
-  it.each(['1', '400'])('lives %s days when that is asked for', async (days) => {
+  it.each(['1', '400'])('lives %s days on request', async (days) => {
     const { prefix } = readApiKey(await keyOf(`days${days}`, '--days', days)) ?? {};
     const [row] = await site.sql<{ term: string }>(
       `select extract(epoch from expires_at - created_at)::int as term from api_key where prefix = $1`,
@@ -174,7 +174,7 @@ describe('drivebook administrator key', () => {
     expect(last).toEqual({ actor: 'key:installer', credential: `key ${readApiKey(key)?.prefix}` });
   });
 
-  it('ends by revoke within 2 s, and by no project’s hand', async () => {
+  it('ends within 2 s of revoke, which no project can do', async () => {
     await ada.put('/v1/projects/P1', PROJECT);
     const key = await keyOf('brief');
     const { prefix = '' } = readApiKey(key) ?? {};
@@ -218,7 +218,7 @@ describe('drivebook administrator key', () => {
     expect(await site.sql(`select from api_key where name = 'nopepper'`)).toEqual([]);
   });
 
-  it('of another pepper is no key of the service', async () => {
+  it('made with another pepper is no key of the service', async () => {
     set({ DATABASE_URL: site.url, API_KEY_PEPPER: `${PEPPER} but another` });
     expect((await site.bearing(await keyOf('stranger')).get('/v1/projects')).status).toBe(401);
   });

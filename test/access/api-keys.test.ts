@@ -81,7 +81,7 @@ describe('a new API key', () => {
     expect(await listed(rest.prefix)).toEqual(rest);
   });
 
-  it('lives 90 days unless it is said', async () => {
+  it('lives 90 days by default', async () => {
     const { createdAt, expiresAt } = await create({ name: 'ninety' });
     expect(Date.parse(expiresAt) - Date.parse(createdAt)).toBe(90 * DAY_MS);
   });
@@ -108,7 +108,7 @@ describe('a new API key', () => {
     expect(await listed(rest.prefix)).toMatchObject({ revokedBy: OWNER });
   });
 
-  it('is kept in the history', async () => {
+  it('is recorded in the history', async () => {
     const { prefix } = await create({ name: 'kept' });
     expect(
       await site.sql(
@@ -169,7 +169,7 @@ describe('a new API key is refused', () => {
     expect(await site.sql('select id from api_key')).toEqual(before);
   });
 
-  it('with every scope at fault named, by GraphQL too', async () => {
+  it('naming every invalid scope, by GraphQL too', async () => {
     const query = `mutation ($input: ApiKeyInput!) { createApiKey(project: "P1", input: $input) { key } }`;
     const input = { name: 'wrong', scopes: ['shift.reopen', 'keys.write'], expiresAt: inDays(-1) };
     const { errors } = (await owner.graphql(query, { input })).body.errors[0].extensions;
@@ -180,7 +180,7 @@ describe('a new API key is refused', () => {
     ]);
   });
 
-  it('to who may only read keys, or not even that', async () => {
+  it('to those who may only read keys, or not even that', async () => {
     await owner.put('/v1/projects/P1/members/eva', { roles: ['engineer'] });
     const eva = await site.as('eva');
     const input = { name: 'eva', scopes: ['record.read'] };
@@ -213,7 +213,7 @@ describe('a new API key is refused', () => {
 
     afterAll(() => app.close());
 
-    it('in words', async () => {
+    it('with a message that says so', async () => {
       const { status, body } = await app.http.post(KEYS).send({ name: 'x', scopes: ['record.read'] });
       expect([status, body.detail]).toEqual([
         409,
@@ -228,7 +228,7 @@ describe('an API key', () => {
   const PROJECT = '/v1/projects/P1';
   const CLASS = `${PROJECT}/ground-classes/A`;
 
-  it('does what its scopes say and no more, and is the actor in the history', async () => {
+  it('may do what its scopes allow and no more, and is the actor in the history', async () => {
     const machine = site.bearing((await create({ name: 'writer', scopes: ['catalogue.write'] })).key);
     expect((await machine.put(CLASS, { description: 'Good rock' })).status).toBeLessThan(300);
     const refused = await machine.get(PROJECT);
@@ -247,7 +247,7 @@ describe('an API key', () => {
     });
   });
 
-  it('reports when it was last used, which is no change of the record', async () => {
+  it('reports when it was last used, which does not change the record', async () => {
     const { key, prefix, createdAt } = await create({ name: 'used' });
     const changes = await site.sql('select count(*) from history.change');
     expect((await listed(prefix))?.lastUsedAt).toBeNull();
@@ -285,7 +285,7 @@ describe('an API key', () => {
     ).toHaveLength(1);
   });
 
-  it('is not taken with another secret, in another form, or by its prefix alone', async () => {
+  it('is not accepted with another secret, in another form, or by its prefix alone', async () => {
     const { key, prefix } = await create({ name: 'proven' });
     const other = (await create({ name: 'other' })).key;
     expect((await site.bearing(key).get(PROJECT)).status).toBe(200);
@@ -306,7 +306,7 @@ describe('an API key', () => {
     expect((await site.bearing(key).get(PROJECT)).status).toBe(200);
   });
 
-  it('ends when it is revoked, and its row stays', async () => {
+  it('ends when it is revoked, and its row remains', async () => {
     const { key, prefix } = await create({ name: 'revoked' });
     const machine = site.bearing(key);
     expect((await machine.get(PROJECT)).status).toBe(200);
@@ -324,12 +324,12 @@ describe('an API key', () => {
     expect(await site.sql('select count(*) from history.change')).toEqual(changes);
   });
 
-  it('that never was cannot be revoked', async () => {
+  it('that does not exist cannot be revoked', async () => {
     const { status, body } = await owner.delete(`${KEYS}/abcdefgh23`);
     expect([status, body.detail]).toEqual([404, 'There is no API key abcdefgh23 in project P1.']);
   });
 
-  it('ends when its time is over', async () => {
+  it('ends when it expires', async () => {
     const { key, prefix } = await create({ name: 'ended' });
     const end = `update api_key set created_at = now() - interval '2 days', expires_at = now() - interval '1 second' where prefix = $1`;
     await site.sql(end, [prefix]);
@@ -337,7 +337,7 @@ describe('an API key', () => {
     expect((await listed(prefix))?.lastUsedAt).toBeNull();
   });
 
-  it('is replaced without a gap: two of a name live at once, and no third', async () => {
+  it('is replaced without a gap: two of one name may live at once, but no third', async () => {
     const old = await create({ name: 'turn' });
     const next = await create({ name: 'turn' });
     for (const { key } of [old, next]) expect((await site.bearing(key).get(PROJECT)).status).toBe(200);

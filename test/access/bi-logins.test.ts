@@ -109,7 +109,7 @@ it('reads every report as the owner does, of its project and of no other', async
   );
 });
 
-it('reads every view without a project in it', async () => {
+it('reads every view that has no project', async () => {
   const views = await rowsOf<{ name: string }>(
     owner,
     `select relname as name from pg_class where relnamespace = 'report'::regnamespace and relkind = 'v' and relname <> 'change' order by 1`,
@@ -118,7 +118,7 @@ it('reads every view without a project in it', async () => {
     expect(await rowsOf(reading, `select count(*) from report.${name}`)).toHaveLength(1);
 });
 
-it('sees rows of its project only in every table, whatever it sets', async () => {
+it('sees only rows of its project in every table, whichever settings it changes', async () => {
   const tables = await rowsOf<{ name: string; of: string }>(
     owner,
     `select c.relname as name, case c.relname when 'project' then 'id' else 'project_id' end as of from pg_class c
@@ -140,7 +140,7 @@ it('sees rows of its project only in every table, whatever it sets', async () =>
   await reading.query('reset drivebook.project');
 });
 
-it('writes nothing, and reads neither access nor history nor what the service keeps for itself', async () => {
+it('writes nothing, and reads neither access nor history nor internal tables of the service', async () => {
   const rights = await rowsOf(
     owner,
     `select c.oid::regclass::text as name from pg_class c
@@ -196,7 +196,7 @@ it('takes no lock that the service writes by, and stores nothing', async () => {
   await reading.query('reset default_transaction_read_only');
 });
 
-it('reads another project once it is granted, and no longer once that is revoked; the history says who did it', async () => {
+it('reads another project while it is granted, and the history says who granted and revoked it', async () => {
   expect(await codes(reading)).toEqual([{ code: 'ALPHA' }]);
   expect(await bi('grant', LOGIN, '--project', 'BETA')).toMatchObject({ status: 0 });
   expect(await codes(reading)).toEqual([{ code: 'ALPHA' }, { code: 'BETA' }]);
@@ -228,7 +228,7 @@ it('reads another project once it is granted, and no longer once that is revoked
   expect(changes).toEqual(Array(2).fill({ actor: expect.stringMatching(/^command:/), tables: ['bi_grant'] }));
 });
 
-it('has another password when it is given one', async () => {
+it('gets a new password on request', async () => {
   const { out } = await bi('password', LOGIN, '--json');
   const renewed = JSON.parse(out) as { address: string };
   await expect(connected(address)).rejects.toMatchObject({ code: '28P01' });
@@ -238,7 +238,7 @@ it('has another password when it is given one', async () => {
   address = renewed.address;
 });
 
-it('is gone once it is removed, with its connections and what it was granted', async () => {
+it('disappears when it is removed, with its connections and grants', async () => {
   await bi('grant', OTHER, '--project', 'ALPHA');
   await bi('grant', OTHER, '--project', 'BETA');
   const { out } = await bi('password', OTHER, '--json');
@@ -271,8 +271,8 @@ it.each([
   expect([refused.status, refused.err]).toEqual([status, expect.stringContaining(message)]);
 });
 
-describe('an owner who may not make logins', () => {
-  it('lists what a superuser has to run, and nothing is granted', async () => {
+describe('an owner that may not create logins', () => {
+  it('prints what a superuser has to run, and grants nothing', async () => {
     const name = `bi_owner_${process.pid}`;
     await owner.query(`create role ${name} login password 'secret'`);
     try {
@@ -292,7 +292,7 @@ describe('an owner who may not make logins', () => {
     }
   });
 
-  it('takes no role of another purpose for a login of BI', async () => {
+  it('does not use a role of another purpose as a BI login', async () => {
     await owner.query(`create role ${OTHER} login`);
     const refused = await bi('grant', OTHER, '--project', 'ALPHA');
     expect([refused.status, refused.err]).toEqual([

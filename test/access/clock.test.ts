@@ -49,7 +49,7 @@ describe.each([
   ['an hour slow', -60 * MINUTE_MS],
   ['an hour fast', 60 * MINUTE_MS],
 ])('a service whose clock is %s', (_, byMs) => {
-  it('answers of a moment that has been by the database', async () => {
+  it('answers as of a moment that is past by the clock of the database', async () => {
     const now = await fromNow(0);
     skew(byMs);
     const rest = await app.http.get(PROJECT_URL).query({ asOf: now });
@@ -60,7 +60,7 @@ describe.each([
     expect(body).toEqual({ data: { project: { code: PROJECT } } });
   });
 
-  it('refuses a moment that has not been by the database', async () => {
+  it('refuses a moment that is in the future by the clock of the database', async () => {
     const soon = await fromNow(10 * MINUTE_MS);
     const detail = `asOf must not be in the future: it is ${soon}`;
     skew(byMs);
@@ -75,7 +75,7 @@ describe.each([
     expect(body.errors[0]).toMatchObject({ message: detail });
   });
 
-  it('makes and takes API keys by the time of the database', async () => {
+  it('makes and accepts API keys by the clock of the database', async () => {
     const name = `clock-${byMs}`;
     const expiresAt = await fromNow(10 * MINUTE_MS);
     skew(byMs);
@@ -94,7 +94,7 @@ describe.each([
     expect(Math.abs((kept?.revoked_at.getTime() ?? 0) - (await databaseMs()))).toBeLessThan(MINUTE_MS);
   });
 
-  it('refuses a key for longer than 400 days of the database, and one that has ended', async () => {
+  it('refuses a key for more than 400 days by the clock of the database, and an expired one', async () => {
     const tooLong = await fromNow(400 * DAY_MS + 10 * MINUTE_MS);
     const over = await fromNow(-10 * MINUTE_MS);
     skew(byMs);
@@ -106,7 +106,7 @@ describe.each([
     }
   });
 
-  it('takes a key until its end by the database', async () => {
+  it('accepts a key until it expires by the clock of the database', async () => {
     const name = `ending-${byMs}`;
     skew(byMs);
     const made = await app.http.post(`${PROJECT_URL}/api-keys`).send({ name, scopes: ['record.read'] });

@@ -24,7 +24,7 @@ afterAll(() => app.close());
 
 const etagOf = ({ etag }: ShiftAnswer): string => etag ?? '';
 
-it.each(APIS)('by %s it stays countersigned, and other content is refused', async (project, shifts) => {
+it.each(APIS)('by %s leaves it countersigned, and refuses other content', async (project, shifts) => {
   const api = shifts(app, project, app.headersOf);
   const date = '2027-04-20';
   const submitted = await api.put('anna', date, idleDay(date));
@@ -40,7 +40,7 @@ it.each(APIS)('by %s it stays countersigned, and other content is refused', asyn
   ]);
 });
 
-it('nobody countersigns by posting', async () => {
+it('cannot countersign', async () => {
   const api = shiftsByRest(app, 'REST', app.headersOf);
   const signed = { ...idleDay('2027-04-21'), state: 'countersigned' };
   expect((await api.put('anna', '2027-04-21', signed)).status).toBe(422);

@@ -19,7 +19,7 @@ beforeAll(async () => {
 afterAll(() => site.close());
 
 it.each([FEED, `${FEED}/`, `${FEED}/$metadata`, `${FEED}/dim_project?$top=1`, `${FEED}/dim_project/$count`])(
-  'is taken at %s',
+  'is accepted at %s',
   async (address) => {
     const { status } = await site.http.get(address).set('Authorization', basic(token));
     expect(status).toBe(address.endsWith('/') ? 404 : 200);
@@ -35,7 +35,7 @@ it.each([
   ['put', FEED],
   ['post', '/graphql'],
   ['delete', `${FEED}/dim_project`],
-] as const)('is not taken elsewhere: %s %s', async (method, address) => {
+] as const)('is not accepted elsewhere: %s %s', async (method, address) => {
   const answer = await site.http[method](address).set('Authorization', basic(token)).send();
   expect(answer.status).toBe(401);
   expect(answer.headers['www-authenticate']).toBe('Bearer realm="drivebook"');
@@ -49,7 +49,7 @@ it.each([
   basic(''),
   `Basic ${Buffer.from('no colon').toString('base64')}`,
   `${basic('a'.repeat(9000))}`,
-])('is asked for where it is missing or wrong: %j', async (authorization) => {
+])('is requested where it is missing or wrong: %j', async (authorization) => {
   const request = site.http.get(FEED);
   const answer = await (authorization === '' ? request : request.set('Authorization', authorization));
   expect(answer.status).toBe(401);

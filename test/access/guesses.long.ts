@@ -55,8 +55,8 @@ const aKey = async (name: string): Promise<string> => {
 /** A token signed with another key. */
 const aForgery = (token: string): string => token.replace(/[^.]+$/, randomBytes(256).toString('base64url'));
 
-describe('wrong credentials of one address', () => {
-  it('do not shut out a good one behind it that was not seen before', async () => {
+describe('wrong credentials from one address', () => {
+  it('do not shut out a good one from there that was not seen before', async () => {
     const key = await aKey('new');
     const token = await site.token(OWNER);
     expect(await answers(many(LIMIT + 5, aGuess))).toEqual({ 401: LIMIT, 429: 5 });
@@ -66,7 +66,7 @@ describe('wrong credentials of one address', () => {
     expect(await statusOf(token)).toBe(200);
   });
 
-  it('cost no statement when they cannot be keys, and one in two seconds together when they could', async () => {
+  it('cost no statement when they cannot be keys, and together one in two seconds when they could', async () => {
     await answers(many(LIMIT, () => 'nonsense'));
     const token = await site.token(OWNER);
     sent.length = 0;
@@ -80,7 +80,7 @@ describe('wrong credentials of one address', () => {
     expect(sent.length).toBeLessThanOrEqual(1 + Math.ceil((performance.now() - since) / 2000));
   });
 
-  it('with the prefix of a live key cost one look-up in two seconds, and do not mark the key as used', async () => {
+  it('with the prefix of a live key cost one lookup in two seconds, and do not mark the key as used', async () => {
     const key = await aKey('known');
     const prefix = key.split('_')[1] ?? '';
     await answers(many(LIMIT, () => 'nonsense'));
@@ -96,7 +96,7 @@ describe('wrong credentials of one address', () => {
   });
 });
 
-it('look-ups of keys are bounded also before any guess was counted', async () => {
+it('lookups of keys are limited even before a guess was counted', async () => {
   // Guesses from many addresses would each be a first attempt: here one address stays within its limit, all at once.
   const fresh = await startSite({ API_KEY_PEPPER: PEPPER, AUTH_FAILURES_PER_MINUTE: '1000' });
   try {

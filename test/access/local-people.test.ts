@@ -51,7 +51,7 @@ describe('drivebook person', () => {
     expect(JSON.parse(out)).toContainEqual({ subject: 'otto', roles: ['supervisor'], party: 'supervisor' });
   });
 
-  it('replaces roles and party, and removes', async () => {
+  it('replaces roles and party, and removes people', async () => {
     await person('add', 'cleo', '--role', 'qs', 'geologist', '--party', 'client');
     await person('add', 'cleo', '--role', 'qs');
     expect((await person('list')).out).toMatch(/^cleo {2}qs$/m);
@@ -76,7 +76,7 @@ describe('drivebook person', () => {
 });
 
 describe('Authorization: Local NAME', () => {
-  it('makes the request theirs: the second signature takes the other side', async () => {
+  it('makes the request that person’s: the second signature needs the other side', async () => {
     const put = await app.http.put(SHIFT).set(as('anna')).send(idleDay('2027-03-01'));
     expect(put.status).toBe(201);
     const sign = (name: string) =>
@@ -137,7 +137,7 @@ describe('Authorization: Local NAME', () => {
     },
   );
 
-  it('holds for subscriptions, as no header does', async () => {
+  it('cannot be set for subscriptions', async () => {
     const { port } = app.app.getHttpServer().address() as AddressInfo;
     const first = async (connectionParams?: { authorization: string }): Promise<unknown> => {
       const client = createClient({

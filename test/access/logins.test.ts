@@ -40,7 +40,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-describe('functions that run for their owner', () => {
+describe('functions that run as their owner', () => {
   it('are closed to the public, all of them', async () => {
     const all = await rowsOf<{ name: string; open: boolean }>(
       owner,
@@ -116,7 +116,7 @@ describe('the login of the service', () => {
     }
   });
 
-  it('is known apart from one that gains something', async () => {
+  it('is told from one that gains something', async () => {
     expect(await prepareRoles(database.url, { service })).toBe(true);
     expect(await prepareRoles(database.url, {})).toBe(false);
     await owner.query(`grant ${new URL(database.url).username} to ${service.name}`);
@@ -124,7 +124,7 @@ describe('the login of the service', () => {
     await owner.query(`revoke ${new URL(database.url).username} from ${service.name}`);
   });
 
-  it('is asked for its password', async () => {
+  it('needs its password', async () => {
     const wrong = byLogin(database.url, { ...service, password: 'guessed' });
     await expect(connected(wrong)).rejects.toMatchObject({ code: '28P01' });
   });
@@ -182,7 +182,7 @@ describe('the reader', () => {
       expect(await refusalOf(reading, undefined, sql)).toMatchObject({ state: '42501' });
   });
 
-  it('calls none of the functions that run for their owner, and becomes nobody else', async () => {
+  it('may call none of the functions that run as their owner, nor take another role', async () => {
     const open = `select name from (${CALLED}) f where has_function_privilege($1, oid, 'execute')`;
     expect(await rowsOf(owner, open, [READER_ROLE])).toEqual([]);
     await expect(reading.query(`select live_api_key('x')`)).rejects.toMatchObject({ code: '42501' });

@@ -107,7 +107,7 @@ let standing: string | undefined;
 // Of the callers to be refused, `npm test` tries two per right, each role on a part of the rights; of the permitted ones, and of those of another
 // project, which one rule refuses, it tries one. `npm run test:long` tries the others.
 it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
-  '%s %s is for %s alone',
+  '%s %s is for %s only',
   async (_way, right, who, ask, place) => {
     standing ??= await site.contents();
     const found: Record<string, number> = {};
@@ -133,12 +133,9 @@ it.each(CELLS.filter(({ 4: place }) => place % sized(RIGHTS, 1) === 0))(
   },
 );
 
-it.each(oneIn(RIGHTS, CELLS, 1))(
-  '%s %s is for nobody without a credential',
-  async (_way, right, _who, ask) => {
-    expect(await ask(site.bearing('nothing'), right, OWN)).toBe(401);
-  },
-);
+it.each(oneIn(RIGHTS, CELLS, 1))('%s %s needs a credential', async (_way, right, _who, ask) => {
+  expect(await ask(site.bearing('nothing'), right, OWN)).toBe(401);
+});
 
 describe('a rule', () => {
   const escaped = (template: string): RegExp =>
@@ -149,7 +146,7 @@ describe('a rule', () => {
         .replace(/\{\w+\}/g, '[^/]+')}$`,
     );
 
-  it('stands in this table for every route that is described', () => {
+  it('is in this table for every route that is described', () => {
     const { paths } = openApiOf(site.app);
     const described = Object.entries(paths)
       .filter(([path]) => path.startsWith('/v1/projects/{project}'))
@@ -182,7 +179,7 @@ describe('a rule', () => {
       });
   const ruleOf = (method: object): Rule | undefined => Reflect.getMetadata(RULE, method) as Rule | undefined;
 
-  it('stands beside every route', () => {
+  it('is declared with every route', () => {
     const routes = methodsWith('controllers', 'path');
     expect(routes.length).toBeGreaterThan(REST.length);
     expect(routes.filter((route) => !ruleOf(route)?.permission)).toEqual([
@@ -197,7 +194,7 @@ describe('a rule', () => {
     ]);
   });
 
-  it('stands beside every field that is resolved, and in this table', () => {
+  it('is declared with every resolved field, and in this table', () => {
     const { schema } = site.app.get(GraphQLSchemaHost);
     const fields = Object.values(schema.getTypeMap()).flatMap((type) =>
       isObjectType(type) ? Object.values(type.getFields()).map((field) => ({ type, field })) : [],
@@ -219,7 +216,7 @@ describe('a rule', () => {
     expect(resolvers.filter((resolver) => !ruleOf(resolver)?.permission)).toEqual([]);
   });
 
-  it('that is missing lets nobody in', async () => {
+  it('that is missing denies access', async () => {
     const route = ProjectsController.prototype.get as object;
     const rule = Reflect.getMetadata(RULE, route) as Rule;
     Reflect.deleteMetadata(RULE, route);
@@ -233,7 +230,7 @@ describe('a rule', () => {
 });
 
 it.each(['', '/q-2013'])(
-  'the rating tables%s, of no project, are for whoever has a credential',
+  'the rating tables%s, which belong to no project, are for everybody with a credential',
   async (path) => {
     expect((await callerOf('V').get(`/v1/rating-tables${path}`)).status).toBe(200);
     expect((await site.bearing('nothing').get(`/v1/rating-tables${path}`)).status).toBe(401);
@@ -241,7 +238,7 @@ it.each(['', '/q-2013'])(
 );
 
 describe('the list of projects', () => {
-  it.each(Object.keys(ROLES))('names to %s their own', async (letter) => {
+  it.each(Object.keys(ROLES))('shows %s their own', async (letter) => {
     expect((await callerOf(letter).get('/v1/projects')).body).toEqual([
       expect.objectContaining({ code: OWN }),
     ]);
@@ -249,12 +246,12 @@ describe('the list of projects', () => {
     expect(body.data.projects).toEqual([{ code: OWN }]);
   });
 
-  it('names all to the administrator of the installation', async () => {
+  it('shows all to the administrator of the installation', async () => {
     const { body } = await (await site.as(OWNER)).get('/v1/projects');
     expect((body as { code: string }[]).map(({ code }) => code)).toEqual([OWN, OTHER]);
   });
 
-  it('names none to a stranger', async () => {
+  it('shows none to a stranger', async () => {
     expect((await (await site.as('stranger')).get('/v1/projects')).body).toEqual([]);
   });
 });

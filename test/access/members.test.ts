@@ -70,7 +70,7 @@ describe('the members of a project', () => {
 });
 
 describe('a member that is put', () => {
-  it('has the roles that were sent, and no others', async () => {
+  it('has exactly the roles that were sent', async () => {
     const first = await owner.put(at('anna'), { roles: ['viewer', 'geologist'] });
     expect([first.status, first.body]).toEqual([
       201,
@@ -93,7 +93,7 @@ describe('a member that is put', () => {
     expect(await changes()).toBe(before + 1);
   });
 
-  it('has a role at least; one that is removed leaves the roles of others', async () => {
+  it('has at least one role; removing a member leaves the roles of others', async () => {
     await owner.put(at('anna'), { roles: ['viewer'] });
     await owner.put(at('ben'), { roles: ['viewer'] });
     const stood = await standing();
@@ -116,7 +116,7 @@ describe('a member that is put', () => {
     expect(await standing()).toEqual([{ subject: 'ben', role: 'viewer' }]);
   });
 
-  it('may do what the role allows, once, and nothing when it is taken back', async () => {
+  it('may do what the role allows at once, and nothing once it is removed', async () => {
     const anna = await site.as('anna');
     expect((await anna.get('/v1/projects/P1')).status).toBe(404);
     await owner.put(at('anna'), { roles: ['viewer'] });
@@ -127,7 +127,7 @@ describe('a member that is put', () => {
     expect((await untilAnswered(project, 404)).status).toBe(404);
   });
 
-  it('is kept in the history with who did it and why', async () => {
+  it('is recorded in the history with who did it and why', async () => {
     await owner.put(at('anna'), { roles: ['viewer'] }).set('X-Reason', 'joins the crew');
     const [last] = await site.sql(
       `select actor, credential, reason, tables from history.change c join project p on p.id = c.project_id
@@ -153,7 +153,7 @@ describe('the subject of a member', () => {
     'x'.repeat(255),
     '/'.repeat(255),
     '😀'.repeat(255),
-  ])('%#: may be so', async (subject) => {
+  ])('%#: is accepted', async (subject) => {
     const put = await owner.put(at(subject), { roles: ['viewer'] });
     expect([put.status, put.body]).toEqual([201, { subject, roles: ['viewer'], party: null }]);
     expect((await owner.get(MEMBERS)).body).toEqual([{ subject, roles: ['viewer'], party: null }]);
@@ -162,7 +162,7 @@ describe('the subject of a member', () => {
   });
 
   it.each(['local', 'key:machine', 'a\u0000b', 'a\nb', 'x'.repeat(256), '😀'.repeat(256)])(
-    '%#: is never so',
+    '%#: is refused',
     async (subject) => {
       const before = await changes();
       const put = await owner.put(at(subject), { roles: ['viewer'] });
@@ -178,7 +178,7 @@ describe('the subject of a member', () => {
     },
   );
 
-  it('is refused in words', async () => {
+  it('is refused with the reason', async () => {
     const { body } = await owner.put(at('key:x'), { roles: ['viewer'] });
     expect(body.errors[0]).toEqual({ in: 'path', pointer: '/subject', value: 'key:x', detail: RULE });
   });
@@ -191,7 +191,7 @@ describe('the roles of a member', () => {
     ['null', { roles: [null] }, `each of roles must be one of ${ROLES}`],
     ['one twice', { roles: ['viewer', 'viewer'] }, 'roles must not repeat a value'],
     ['none said', {}, 'roles is missing'],
-  ])('%s: refused in words', async (_, body, detail) => {
+  ])('%s: refused with the reason', async (_, body, detail) => {
     const answer = await owner.put(at('anna'), body as object);
     expect([answer.status, answer.body.errors[0].pointer, answer.body.detail]).toEqual([
       422,
@@ -201,7 +201,7 @@ describe('the roles of a member', () => {
     expect(await standing()).toEqual([]);
   });
 
-  it('are no text', async () => {
+  it('cannot be a text', async () => {
     const { status, body } = await owner.put(at('anna'), { roles: 'viewer' });
     expect([status, body.errors[0].pointer, body.detail]).toEqual([422, '/roles', 'roles must be an array']);
   });
@@ -215,7 +215,7 @@ describe('the roles of a member', () => {
   });
 });
 
-describe('a member that is not there', () => {
+describe('a member that does not exist', () => {
   it('cannot be removed', async () => {
     const { status, body } = await owner.delete(at('nobody'));
     expect([status, body.detail]).toEqual([404, 'There is no member nobody in project P1.']);
@@ -232,7 +232,7 @@ describe('the last administrator of a project', () => {
     expect((await untilAnswered(() => anna.get(MEMBERS), 200)).status).toBe(200);
   });
 
-  it('does not go by their own hand', async () => {
+  it('cannot remove themselves', async () => {
     const before = await changes();
     for (const answer of [await anna.put(at('anna'), { roles: ['viewer'] }), await anna.delete(at('anna'))])
       expect([answer.status, answer.body.detail]).toEqual([409, ONLY]);
@@ -245,18 +245,18 @@ describe('the last administrator of a project', () => {
     expect((await anna.put(at('anna'), { roles: ['administrator', 'qs'] })).status).toBeLessThan(300);
   });
 
-  it('goes when there is another, and not for an administrator of another project', async () => {
+  it('may leave when there is another, but not thanks to an administrator of another project', async () => {
     await owner.put(`/v1/projects/P2/members/ben`, { roles: ['administrator'] });
     expect((await anna.delete(at('anna'))).status).toBe(409);
     await anna.put(at('ben'), { roles: ['administrator'] });
     expect((await anna.delete(at('anna'))).status).toBe(204);
   });
 
-  it('goes by another’s hand', async () => {
+  it('can be removed by another', async () => {
     expect((await owner.delete(at('anna'))).status).toBe(204);
   });
 
-  it('is left when two go at once', async () => {
+  it('remains when two leave at once', async () => {
     await anna.put(at('ben'), { roles: ['administrator'] });
     const ben = await site.as('ben');
     expect((await untilAnswered(() => ben.get(MEMBERS), 200)).status).toBe(200);
@@ -301,7 +301,7 @@ describe('members', () => {
     expect(await changes()).toBe(before);
   });
 
-  it('are nobody’s without a credential, and no stranger’s', async () => {
+  it('are hidden without a credential, and from strangers', async () => {
     expect((await site.http.get(MEMBERS)).status).toBe(401);
     expect((await site.http.put(at('anna')).send({ roles: ['viewer'] })).status).toBe(401);
     const stranger = await site.as('stranger');

@@ -53,7 +53,7 @@ const put = async (subject: string, roles: string[]): Promise<void> => {
   expect((await owner.put(`/v1/projects/MINE/members/${subject}`, { roles })).status).toBeLessThan(300);
 };
 
-it('API1 object level authorization: what is another project’s is not there', async () => {
+it('API1 object level authorization: objects of another project are not found', async () => {
   const theirs = SHIFT.replace('MINE', 'THEIRS');
   for (const answer of [
     await anna.get(theirs),
@@ -63,7 +63,7 @@ it('API1 object level authorization: what is another project’s is not there', 
     expect([answer.status, answer.body.detail]).toEqual([404, 'There is no project THEIRS.']);
 });
 
-it('API2 authentication: refused credentials reveal nothing and run out', async () => {
+it('API2 authentication: refused credentials reveal nothing and are limited', async () => {
   const statuses: number[] = [];
   for (let attempt = 0; attempt < 7; attempt += 1)
     statuses.push((await site.bearing(`dbk_aaaaaaaaaa_${'A'.repeat(43)}`).get(SHIFT)).status);
@@ -82,7 +82,7 @@ it('API3 property level authorization: what the service decides cannot be sent',
   }
 });
 
-it('API4 resource consumption: pages, bodies and queries have an end', async () => {
+it('API4 resource consumption: pages, bodies and queries are limited', async () => {
   expect((await anna.get('/v1/projects/MINE/drives/N/strokes?first=1001')).status).toBe(422);
   expect((await anna.put(SHIFT, { remark: 'x'.repeat(2_000_000) })).status).toBe(413);
   const aliases = Array.from({ length: 31 }, (_, n) => `a${n}: name`).join(' ');
@@ -107,7 +107,7 @@ it('API5 function level authorization: another method or spelling opens nothing'
   expect((await anna.get(SHIFT)).status).toBe(200);
 });
 
-it('API6 business flows: who posted does not sign, and a machine never does', async () => {
+it('API6 business flows: the poster does not sign, and a machine never does', async () => {
   const { headers } = await anna.get(SHIFT);
   const signed = await anna.post(`${SHIFT}/countersign`, {}).set('If-Match', headers['etag'] ?? '');
   expect([signed.status, signed.body.detail]).toEqual([
@@ -121,7 +121,7 @@ it('API6 business flows: who posted does not sign, and a machine never does', as
   expect(key.status).toBe(422);
 });
 
-it('API7 request forgery: an address in a token is not asked', async () => {
+it('API7 request forgery: an address in a token is not requested', async () => {
   let asked = 0;
   const trap = await serve((_request, response) => {
     asked += 1;
@@ -184,7 +184,7 @@ it('API9 inventory: there is no route that is not described', async () => {
   expect((await anna.get('/v0/projects')).status).toBe(404);
 });
 
-it('API10 consumption of APIs: an issuer that names itself otherwise proves nobody', async () => {
+it('API10 consumption of APIs: an issuer that names itself otherwise authenticates nobody', async () => {
   const issuer = await startIssuer();
   const impostor = await serve((_request, response) => {
     response.setHeader('content-type', 'application/json');

@@ -37,7 +37,7 @@ const start = (): Promise<Service> =>
     databaseOwnerUrl: ownerUrl,
   });
 
-it('the start asks for all that is lacking at once, in SQL that can be run, without a password', async () => {
+it('the start asks for everything missing at once, in SQL that can be run, without a password', async () => {
   const message = await start().then(
     () => '',
     (error: unknown) => (error as Error).message,
@@ -55,7 +55,7 @@ it('the start asks for all that is lacking at once, in SQL that can be run, with
   await superuser.query(asked.join('\n').replace('…the password of DATABASE_URL…', 's3cret'));
 });
 
-it('with that, an owner without power migrates, and the service works as a login that owns nothing', async () => {
+it('then an owner without privileges migrates, and the service works as a login that owns nothing', async () => {
   const service = await start();
   try {
     const answer = await fetch(`${service.address}/v1/projects/P1`, {

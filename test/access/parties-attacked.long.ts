@@ -59,7 +59,7 @@ beforeAll(async () => {
 afterAll(() => office.close());
 
 describe('a member who changes sides between two signatures', () => {
-  it('does not take the first with them: it was given for the side of that moment', async () => {
+  it('leaves the first as it was: it was given for the side of that moment', async () => {
     const tag = await submitted('2027-03-02');
     await member('anna', ['shift_poster', 'engineer'], 'SUP');
     expect(said(await countersign('anna', '2027-03-02', tag))[0]).toBe(403);
@@ -73,7 +73,7 @@ describe('a member who changes sides between two signatures', () => {
 });
 
 describe('a party', () => {
-  it('is not the last of its side to go, or to change sides, without a reason why one party signs', async () => {
+  it('cannot be removed or change sides as the last of its side, without a reason why one party signs', async () => {
     const P2 = '/v1/projects/P2';
     await sent(office, 'olga', 'put', P2, PROJECT_INPUT);
     await sent(office, 'olga', 'put', `${P2}/parties/CON`, { name: 'C', kind: 'contractor' });
@@ -96,7 +96,7 @@ describe('a party', () => {
 });
 
 describe('the switch of the project', () => {
-  it('leaves its reason with the signatures that it let through, and with no others', async () => {
+  it('leaves its reason with the signatures that it allowed, and with no others', async () => {
     const reason = 'The client has no staff on site';
     const [first, second] = [await submitted('2027-03-03'), await submitted('2027-03-04')];
     await sent(office, 'olga', 'put', PROJECT, { ...PROJECT_INPUT, signaturesByOneParty: reason });
@@ -121,7 +121,7 @@ describe('an API key', () => {
     ask('olga', 'post', `${PROJECT}/api-keys`, { name, scopes: ['shift.write'], party });
   const keyOf = ({ body }: { body: Row }) => ({ key: body['key'] as string });
 
-  it('posts for its party, and what it posted is signed by the other side, never by who made it', async () => {
+  it('posts for its party, and what it posted is signed by the other side, never by the maker of the key', async () => {
     const key = keyOf(await make('logger', 'CON'));
     const tag = await submitted('2027-03-05', key);
     expect(await newest('2027-03-05')).toMatchObject({ postedBy: ['key:logger'], postedFor: CON });
@@ -145,7 +145,7 @@ describe('an API key', () => {
     expect((await countersign('sven', '2027-03-06', corrected.etag)).status).toBe(200);
   });
 
-  it('of no party signs nothing off: what it posted waits until its party is known', async () => {
+  it('without a party: what it posted cannot be signed until its party is known', async () => {
     const tag = await submitted('2027-03-08', keyOf(await make('plain')));
     expect(said(await countersign('sven', '2027-03-08', tag))).toEqual([
       403,
@@ -153,7 +153,7 @@ describe('an API key', () => {
     ]);
   });
 
-  it('does not change sides by another key of its name, and passes its party on to none that comes after', async () => {
+  it('does not change sides by another key of its name, and does not pass its party on to a later one', async () => {
     expect(said(await make('logger', 'CLI'))).toEqual([
       409,
       'a live key named logger acts for party CON: another key of that name must act for the same party; revoke the live key first, or use another name',
@@ -167,7 +167,7 @@ describe('an API key', () => {
 });
 
 describe('a supervisor', () => {
-  it('posts nothing, by any way', async () => {
+  it('cannot post, by any route', async () => {
     const url = `${DRIVE}/shifts/2027-03-09/day`;
     expect((await ask('sven', 'put', url, idleDay('2027-03-09'))).status).toBe(403);
     expect((await ask('sven', 'put', `${DRIVE}/probe-holes/P`, { collar: '1+200' })).status).toBe(403);
@@ -181,7 +181,7 @@ describe('a supervisor', () => {
   });
 });
 
-describe('which log rules', () => {
+describe('which log governs', () => {
   const step = (who: string, what: string, body: object = {}) =>
     ask(who, 'post', `${DRIVE}/ground-logs/FACE/${what}-as-governing`, body);
 
@@ -220,7 +220,7 @@ describe('a disputed quantity', () => {
         select project_id, id, 1, 'T.1', '2027-03-01/day/boring/0', 'counted twice', 'boris', '${JSON.stringify(CON)}', 'none', 'boris', now(), 'boris', now() from drive where code = 'N'`);
   });
 
-  it('is raised by who raises it, open, whatever the statement says', async () => {
+  it('is recorded as raised by its sender and open, even if the statement says otherwise', async () => {
     expect(await sent(office, 'sven', 'get', `${DRIVE}/quantity-disputes`)).toMatchObject([
       { raisedBy: 'quinn', raisedFor: CLI, settlement: null, settledBy: null, signatures: null },
     ]);

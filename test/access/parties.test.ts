@@ -61,7 +61,7 @@ afterAll(async () => {
 });
 
 describe('a project without parties', () => {
-  it('takes two persons, and says that their parties are not recorded', async () => {
+  it('needs two persons, and says that their parties are not recorded', async () => {
     expect((await countersign('boris', '2027-03-01', await submitted('2027-03-01'))).status).toBe(200);
     expect(await newest('2027-03-01')).toMatchObject({
       countersignedBy: 'boris',
@@ -115,7 +115,7 @@ describe('parties', () => {
     });
   });
 
-  it('are refused on a side that is not theirs, unknown, or while somebody acts for them', async () => {
+  it('are refused on the wrong side, when unknown, or while somebody acts for them', async () => {
     const wrong = await ask('olga', 'put', `${PROJECT}/parties/SUP`, {
       name: 'S',
       kind: 'supervisor',
@@ -187,7 +187,7 @@ describe('a shift', () => {
     await sent(office, 'olga', 'put', `${PROJECT}/parties/SUP`, { name: SUP.name, kind: 'supervisor' });
   });
 
-  it('is not posted by the supervisor, who only reads, signs and disputes', async () => {
+  it('is not posted by the supervisor, who may only read, sign and dispute', async () => {
     const date = '2027-03-05';
     expect((await ask('sven', 'put', `${DRIVE}/shifts/${date}/day`, idleDay(date))).status).toBe(403);
     const decision = { from: '1+300', to: '1+310', groundClass: 'A' };
@@ -195,7 +195,7 @@ describe('a shift', () => {
     expect((await ask('sven', 'get', `${DRIVE}/as-built?from=1%2B200&to=1%2B210`)).status).toBe(200);
   });
 
-  it('of somebody without a party waits until theirs is known', async () => {
+  it('of a person without a party cannot be signed until their party is known', async () => {
     const date = '2027-03-06';
     const tag = await submitted(date, 'nora');
     expect(said(await countersign('sven', date, tag))).toEqual([
@@ -250,7 +250,7 @@ describe('a class', () => {
 });
 
 describe('a valuation', () => {
-  it('is agreed by one side and certified by the other, and its papers say for whom', async () => {
+  it('is agreed by one side and certified by the other, and its documents say for whom', async () => {
     await sent(office, 'quinn', 'put', `${DRIVE}/bills/V1`, {
       validFrom: '2027-01-01',
       currency: 'EUR',
@@ -382,7 +382,7 @@ describe('by SQL, as the service', () => {
     });
   });
 
-  it('a party is not written into what is signed', async () => {
+  it('a party cannot be written into what is signed', async () => {
     await office.sql(
       `update class_decision set agreed_for = ${forged}, proposed_for = null where number = 1`,
     );
@@ -396,7 +396,7 @@ describe('by SQL, as the service', () => {
 describe('a project that says otherwise', () => {
   const project = { name: 'Trial', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
 
-  it('takes two persons of one party, for a reason that an administrator gives, and every signature says so', async () => {
+  it('accepts two persons of one party, for a reason that an administrator gives, and every signature says so', async () => {
     const reason = 'The client has no staff on site';
     const otherwise = { ...project, signaturesByOneParty: reason };
     expect((await ask('boris', 'put', PROJECT, otherwise)).status).toBe(403);

@@ -215,7 +215,7 @@ describe('requests of several projects over two connections', () => {
     await together(mixed.slice(0, COUNT));
   });
 
-  it('each get their own answer after any failure, and read what they read before', async () => {
+  it('each get their own answer after any failure, with the same content as before', async () => {
     for (const [kind] of failures('').entries()) {
       await together(PROJECTS.flatMap((project) => failures(project).slice(kind, kind + 1)));
       await together(PROJECTS.flatMap((project) => writes(project, COUNT + kind)));
@@ -238,7 +238,7 @@ describe('requests of several projects over two connections', () => {
     expect(actors).toEqual([{ actor: 'local' }]);
   });
 
-  it('leave no scope behind in a connection', async () => {
+  it('leave no scope set in a connection', async () => {
     const database = app.app.get(Database);
     const left: { pid: number; left: string }[] = [];
     await until(async () => {
@@ -255,7 +255,7 @@ describe('requests of several projects over two connections', () => {
 });
 
 describe('one GraphQL request for several projects', () => {
-  it('answers each alias from its own project, with all that is under it', async () => {
+  it('answers each alias from its own project, nested fields included', async () => {
     const alias = (project: string, index: number): string =>
       `p${index}: ${inGraphql(project)} s${index}: ${shiftInGraphql(project)}`;
     const { body } = await graphql(`{ ${[...PROJECTS, ...PROJECTS].map(alias).join(' ')} }`);
@@ -289,7 +289,7 @@ describe('one GraphQL request for several projects', () => {
     }
   });
 
-  it('answers the list of all projects so, too', async () => {
+  it('answers the list of all projects in the same way', async () => {
     const { body } = await graphql(
       '{ projects { code drives { project startChainage strokes { nodes { to } } } } }',
     );
@@ -307,7 +307,7 @@ describe('one GraphQL request for several projects', () => {
     });
   });
 
-  it('writes by each alias to its own project, and fails by its own', async () => {
+  it('writes by each alias to its own project, and each fails alone', async () => {
     const mutation = (project: string, name: string, metres: string): string =>
       putHole(project, name, metres).replace(/^mutation \{ (.*) \}$/s, '$1');
     const [a, b, c] = PROJECTS as [string, string, string];

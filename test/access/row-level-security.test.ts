@@ -92,7 +92,7 @@ const seen = (client: pg.Client, project?: number): Promise<Map<Relation, Row[]>
   });
 
 describe('the role of the service', () => {
-  it('is nobody: no login, no power, no membership, no property', async () => {
+  it('has nothing: no login, no privilege, no membership, no ownership', async () => {
     const [role] = await rowsOf(
       owner,
       `select rolsuper, rolbypassrls, rolcreaterole, rolcreatedb, rolreplication, rolcanlogin,
@@ -114,7 +114,7 @@ describe('the role of the service', () => {
   });
 
   it.each(['public', 'report', 'report_as_of', 'report_kept', 'history', 'as_of', 'kept'])(
-    'makes nothing in schema %s',
+    'creates nothing in schema %s',
     async (schema) => {
       for (const sql of [
         `create table ${schema}.x (id int)`,
@@ -152,7 +152,7 @@ describe('the role of the service', () => {
 });
 
 describe('every table and view', () => {
-  it('has row-level security that holds its owner too, and a policy for the service', async () => {
+  it('has row-level security that binds its owner too, and a policy for the service', async () => {
     const tables = await rowsOf(
       owner,
       `select relnamespace::regnamespace || '.' || relname as name, relrowsecurity and relforcerowsecurity as held,
@@ -178,7 +178,7 @@ describe('every table and view', () => {
     );
   });
 
-  it('stands in public, history or kept, or is a view that asks by its reader’s rights', async () => {
+  it('is in public, history or kept, or is a view with the rights of its reader', async () => {
     const views = await rowsOf(
       owner,
       `select relnamespace::regnamespace || '.' || relname as name, coalesce(reloptions @> '{security_invoker=true}', false) as invoker
@@ -192,7 +192,7 @@ describe('every table and view', () => {
     ]).toEqual(['history', 'kept', 'public']);
   });
 
-  it('of the past reads no table of the present', async () => {
+  it('of the past reads no current table', async () => {
     const present = `(select oid from pg_class where relnamespace = 'public'::regnamespace)`;
     const read = await rowsOf(
       owner,
@@ -212,7 +212,7 @@ describe('every table and view', () => {
     expect(texts).toEqual([]);
   });
 
-  it('refers within its project: the foreign keys between rows of projects carry it', async () => {
+  it('refers within its project: foreign keys between rows of projects include it', async () => {
     const keys = await rowsOf(
       owner,
       `select conname from pg_constraint k where contype = 'f' and connamespace = 'public'::regnamespace
@@ -225,7 +225,7 @@ describe('every table and view', () => {
   });
 });
 
-describe('what is seen', () => {
+describe('what is visible', () => {
   it('without a scope is nothing, in any table or view', async () => {
     for (const project of [undefined, 999]) {
       const found = await seen(service, project);
@@ -234,7 +234,7 @@ describe('what is seen', () => {
     }
   });
 
-  it('in the scope of a project is that project, whole and alone, in every table and view', async () => {
+  it('in the scope of a project is all of that project and nothing else, in every table and view', async () => {
     const all = await seen(owner);
     const own = { [A]: await seen(service, A), [B]: await seen(service, B) };
     for (const [relation, rows] of all)
@@ -249,7 +249,7 @@ describe('what is seen', () => {
       }
   });
 
-  it('by functions that answer over many rows is the project of the scope', async () => {
+  it('through functions over many rows is the project of the scope', async () => {
     await takenBack(service, A, async () => {
       const asBuilt = `select count(*)::int as n from report.as_built($1, 'N', 1000, 2000)`;
       const intervals = `select count(*)::int as n from report.support_in_intervals($1, 'N', 10)`;
@@ -275,7 +275,7 @@ const STANDING = [
   ...['hold_point', 'hold_point_release'],
 ];
 
-describe('in the scope of one project, of another’s rows', () => {
+describe('in the scope of one project, rows of another', () => {
   const tables = (): string[] => relations.filter(isRecord).map(({ name }) => name);
   const own = (table: string): string => (table === 'project' ? 'id' : 'project_id');
   const one = async (table: string, project: number): Promise<Row> => {
@@ -295,7 +295,7 @@ describe('in the scope of one project, of another’s rows', () => {
     `insert into public.${table} (${Object.keys(row).join()})
       select ${Object.keys(row).join()} from jsonb_populate_record(null::public.${table}, $1)`;
 
-  it('none is put in', async () => {
+  it('cannot be inserted', async () => {
     expect(tables().length).toBeGreaterThan(14);
     for (const table of tables()) {
       const row = { ...(await one(table, B)), id: 999 };
@@ -303,7 +303,7 @@ describe('in the scope of one project, of another’s rows', () => {
     }
   });
 
-  it('none is changed or taken out, by name or with all', async () => {
+  it('cannot be changed or deleted, by key or with all rows', async () => {
     for (const table of tables()) {
       const theirs = `where ${own(table)} = ${B}`;
       const count = `select count(*)::int as n from ${table} where ${own(table)} = ${A}`;
@@ -319,7 +319,7 @@ describe('in the scope of one project, of another’s rows', () => {
     }
   });
 
-  it('none is made of an own one', async () => {
+  it('cannot be made from a row of its own', async () => {
     for (const table of tables()) {
       const move = `update public.${table} set ${own(table)} = $1 where id = $2`;
       const { id } = await one(table, A);
@@ -327,7 +327,7 @@ describe('in the scope of one project, of another’s rows', () => {
     }
   });
 
-  it('none is referred to: by every foreign key, with a new row or an old one', async () => {
+  it('cannot be referred to, by any foreign key, from a new row or an old one', async () => {
     const keys = await rowsOf<{ name: string; table: string; column: string }>(
       owner,
       `select conname as name, conrelid::regclass::text as table,

@@ -26,7 +26,7 @@ afterAll(async () => {
   await database.drop();
 });
 
-describe('tables of the session that bear the names of the record', () => {
+describe('temporary tables named like tables of the record', () => {
   const SHADOWED = [
     'shift',
     'boring',
@@ -59,7 +59,7 @@ describe('tables of the session that bear the names of the record', () => {
     `insert into public.boring (drive_id, shift_id, stroke_number, from_m, to_m, started_at, ended_at)
      values (${A}, 100, 3, ${from}, ${to}, '2027-03-01 ${hours[0]}Z', '2027-03-01 ${hours[1]}Z');`;
 
-  it('are what a bare name means, until they go with the transaction', async () => {
+  it('shadow the bare name until they end with the transaction', async () => {
     await takenBack(service, A, async () => {
       await service.query(shadow);
       expect(await rowsOf(service, 'select from shift')).toEqual([]);
@@ -154,11 +154,11 @@ describe('tables of the session that bear the names of the record', () => {
       'DB003',
       'second_person',
     ],
-  ])('let nobody write %s', async (_, sql, state, constraint) => {
+  ])('allow nobody to write %s', async (_, sql, state, constraint) => {
     expect(await refusalOf(service, A, `${shadow} ${sql}`)).toMatchObject({ state, constraint });
   });
 
-  it('hide nothing from the history', async () => {
+  it('cannot hide anything from the history', async () => {
     const [before] = await rowsOf<{ n: number }>(owner, 'select max(number)::int as n from history.change');
     await takenBack(service, A, async () => {
       await service.query(

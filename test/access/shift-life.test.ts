@@ -63,7 +63,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
   const refused = (answer: ShiftAnswer) => [answer.status, answer.detail];
 
   describe('a shift', () => {
-    it('goes from draft to submitted to countersigned, each under its own tag', async () => {
+    it('goes from draft to submitted to countersigned, each by its current tag', async () => {
       const date = '2027-04-01';
       const drafted = await api.put('anna', date, draft(idleDay(date)));
       const submitted = await api.put('anna', date, idleDay(date), etagOf(drafted));
@@ -87,7 +87,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       });
     });
 
-    it('is not countersigned as a draft, when there is none, twice, or by a stale tag', async () => {
+    it('is not countersigned as a draft, when it does not exist, twice, or by a stale tag', async () => {
       const date = '2027-04-02';
       expect(refused(await api.countersign('boris', date, '"x"'))).toEqual([
         404,
@@ -108,7 +108,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       ]);
     });
 
-    it('is countersigned by those alone who may', async () => {
+    it('is countersigned only by those who may', async () => {
       const date = '2027-04-03';
       const submitted = await api.put('boris', date, idleDay(date));
       for (const who of ['anna', 'vera', 'olga'])
@@ -119,7 +119,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect((await api.get('vera', date)).document?.state).toBe('submitted');
     });
 
-    it('is never countersigned by one who posted it, this version or an earlier one', async () => {
+    it('is never countersigned by a person who posted this version or an earlier one', async () => {
       const date = '2027-04-04';
       const first = await api.put('boris', date, draft(idleDay(date)));
       const second = await api.put('clara', date, idleDay(date), etagOf(first));
@@ -132,14 +132,14 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect((await api.get('vera', date)).document?.state).toBe('submitted');
     });
 
-    it('is countersigned by one who only sent again what stood', async () => {
+    it('may be countersigned by a person who only sent the same content again', async () => {
       const date = '2027-04-05';
       const submitted = await api.put('anna', date, idleDay(date));
       expect((await api.put('boris', date, idleDay(date))).outcome).toBe('unchanged');
       expect((await api.countersign('boris', date, etagOf(submitted))).state).toBe('countersigned');
     });
 
-    it('is not posted as countersigned', async () => {
+    it('cannot be posted as countersigned', async () => {
       const date = '2027-04-06';
       const answer = await api.put('boris', date, { ...idleDay(date), state: 'countersigned' });
       expect(refused(answer)).toEqual([422, expect.stringContaining('countersigning is a separate request')]);
@@ -162,12 +162,12 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect(await app.contents()).toBe(before);
     });
 
-    it('takes no other content', async () => {
+    it('accepts no other content', async () => {
       for (const other of [bored('9'), draft(bored())])
         expect(refused(await api.put('anna', date, other, etag))).toEqual([409, STANDS]);
     });
 
-    it('is answered as it stands when its content is sent again', async () => {
+    it('is answered unchanged when its content is sent again', async () => {
       expect(await api.put('anna', date, bored())).toMatchObject({
         status: 200,
         outcome: 'unchanged',
@@ -176,12 +176,12 @@ describe.each(APIS)('by %s', (project, shifts) => {
       });
     });
 
-    it('is not removed', async () => {
+    it('cannot be removed', async () => {
       const { status, detail } = await api.remove('anna', date, etag);
       expect([status, detail]).toEqual([409, expect.stringContaining('only a draft can be removed')]);
     });
 
-    it('keeps the values computed with its strokes: no machine or diameter that would move them is taken', async () => {
+    it('keeps the values computed with its strokes: a machine or diameter that would change them is refused', async () => {
       const put = (path: string, body: object) =>
         app.as('clara').http.put(`/v1/projects/${project}${path}`).send(body);
       const machine = await put('/machines/M1', { ...MACHINE, idleTorqueKnm: '200' });
@@ -197,7 +197,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect((await put('/machines/M1', MACHINE)).status).toBeLessThan(300);
     });
 
-    it('stays when a table takes the place of the strokes imported before, and gives way to none', async () => {
+    it('stays when a table replaces the strokes imported before, and is never replaced by one', async () => {
       const url = `/v1/projects/${project}/drives/N/strokes`;
       const send = (row: string) =>
         upload(app.as('clara'), { url, file: csv([row]), fields: { replace: 'true' } });
@@ -217,7 +217,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
   });
 
   describe('a reopened shift', () => {
-    it('needs one who may, its tag, and someone other than those who posted it', async () => {
+    it('needs the permission, the tag, and someone other than those who posted it', async () => {
       const date = '2027-04-07';
       const first = await api.put('clara', date, draft(idleDay(date)));
       const submitted = await api.put('anna', date, idleDay(date), etagOf(first));
@@ -247,7 +247,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect((await api.get('vera', date)).document?.state).toBe('countersigned');
     });
 
-    it('is a draft again, under its own tag; its reason stands in the history', async () => {
+    it('is a draft again, with a new tag; its reason is in the history', async () => {
       const date = '2027-04-08';
       const submitted = await api.put('anna', date, idleDay(date));
       const signed = await api.countersign('boris', date, etagOf(submitted));
@@ -268,7 +268,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect([submitted.etag, signed.etag]).not.toContain(reopened.etag);
     });
 
-    it('is submitted again as it was', async () => {
+    it('can be submitted again as it was', async () => {
       const date = '2027-04-09';
       const signed = await countersigned(date);
       const reopened = await api.reopen('clara', date, signed, 'why');
@@ -276,7 +276,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       expect(again).toMatchObject({ status: 200, state: 'submitted', outcome: 'replaced' });
     });
 
-    it('that is sent as it is read is unchanged', async () => {
+    it('that is sent as it was read is unchanged', async () => {
       const date = '2027-04-10';
       const reopened = await api.reopen('clara', date, await countersigned(date), 'why');
       const read = await api.get('vera', date);
@@ -338,7 +338,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       }
     });
 
-    it('stay readable when it is removed, and go on when it is put anew', async () => {
+    it('stay readable when it is removed, and continue when it is put again', async () => {
       const date = '2027-04-12';
       const first = await api.put('anna', date, draft(idleDay(date, 'first')));
       const stood = await api.get('anna', date);
@@ -356,7 +356,7 @@ describe.each(APIS)('by %s', (project, shifts) => {
       ]);
     });
 
-    it('are those of that shift only', async () => {
+    it('are only those of that shift', async () => {
       const [one, other] = ['2027-04-13', '2027-04-14'];
       await api.put('anna', one, draft(idleDay(one)));
       await api.put('anna', other, draft(idleDay(other)));
@@ -367,8 +367,8 @@ describe.each(APIS)('by %s', (project, shifts) => {
   });
 });
 
-describe('by REST alone', () => {
-  it('a countersignature and a reopening name the version they mean, and the latter its reason', async () => {
+describe('by REST only', () => {
+  it('a countersignature and a reopening name their version, and the latter its reason', async () => {
     const date = '2027-04-20';
     const api = shiftsByRest(app, 'REST', app.headersOf);
     const ask = (who: string, what: string, headers: Record<string, string>, body?: object) =>
@@ -427,7 +427,7 @@ describe('by SQL, as the service', () => {
     expect(await refusalOf(service, scope, sql)).toMatchObject({ state: 'DB002' });
   });
 
-  it('nobody writes who posted or countersigned', async () => {
+  it('nobody sets who posted or countersigned', async () => {
     const submitted = `(select id from public.shift where state = 'submitted' order by shift_date limit 1)`;
     const [row] = await takenBack(service, scope, async () => {
       await service.query(`select set_config('drivebook.actor', 'mallory', true)`);

@@ -80,7 +80,7 @@ const RIGHTS = [...REST, ...GRAPHQL]
 
 // every eighth by one of the strangers in turn by `npm test`; `npm run test:long` has the others
 it.each(RIGHTS)(
-  '%s answers alike for a project of others and for one that does not exist',
+  '%s answers the same for a project of others and for one that does not exist',
   async (right, place) => {
     for (const caller of inTurn(Object.values(strangers), place % 8 === 0 ? 1 : 0, place / 8)) {
       const [theirs, nowhere] = [
@@ -93,6 +93,6 @@ it.each(RIGHTS)(
   },
 );
 
-it('a project is not made by whoever may not', async () => {
+it('a project is not created without the permission', async () => {
   expect(await site.sql('select code from project where code = $1', [NOWHERE])).toEqual([]);
 });

@@ -78,7 +78,7 @@ const leave = async (name: string): Promise<void> => {
 };
 
 describe('admission', () => {
-  it('lets heavy work of one caller have its share, and that of others the rest', async () => {
+  it('gives heavy work of one caller its share, and that of others the rest', async () => {
     for (const name of ['a1', 'a2', 'a3', 'a4', 'b1']) void enter(name, { project: name });
     await settled();
     expect(order).toEqual(['a1', 'a2', 'b1']);
@@ -87,7 +87,7 @@ describe('admission', () => {
     expect(order).toEqual(['a1', 'a2', 'b1', 'a3']);
   });
 
-  it('serves the callers in turn, however many one has asked for before the others', async () => {
+  it('serves the callers in turn, however many requests one sent before the others', async () => {
     for (const name of ['x1', 'y1', 'z1', 'w1']) void enter(name, { project: name }); // all places are taken
     for (const name of ['a1', 'a2', 'a3', 'a4', 'b1', 'b2', 'c1']) void enter(name, { project: name });
     await settled();
@@ -95,7 +95,7 @@ describe('admission', () => {
     expect(order.slice(4, 9)).toEqual(['a1', 'b1', 'c1', 'a2', 'b2']);
   });
 
-  it('holds a project to its share', async () => {
+  it('limits a project to its share', async () => {
     for (const name of ['a1', 'b1', 'c1', 'd1']) void enter(name, { project: 'P' });
     void enter('e1', { project: 'Q' });
     await settled();
@@ -124,7 +124,7 @@ describe('admission', () => {
     expect(order.at(-1)).toBe('b1');
   });
 
-  it('takes all of a caller’s share for work that costs more', async () => {
+  it('uses all of a caller’s share for work that costs more', async () => {
     void enter('a1', { cost: 99 });
     void enter('a2');
     await settled();
@@ -151,7 +151,7 @@ describe('admission', () => {
     expect(admission.state.heavy.refused).toBe(1);
   });
 
-  it('learns from the work that ended how long to ask others to wait', async () => {
+  it('derives Retry-After from the work that ended', async () => {
     for (let i = 1; i <= 10; i += 1) {
       void enter(`a${i}`);
       await settled();
@@ -164,7 +164,7 @@ describe('admission', () => {
     expect(retryAfterS).toBeLessThanOrEqual(60);
   });
 
-  it('refuses who has waited for too long, and keeps no timer', async () => {
+  it('refuses a caller that waited too long, and leaves no timer', async () => {
     void enter('a1', { cost: 2 });
     const waiting = refusalOf(enter('a2'));
     await settled();
@@ -178,7 +178,7 @@ describe('admission', () => {
     expect(clock.running).toBe(0);
   });
 
-  it('gives up the place of a sender that has gone, also of the one whom nobody overtakes', async () => {
+  it('frees the place of a sender that disconnected, even of the one whom nobody overtakes', async () => {
     for (const name of ['x1', 'y1', 'z1']) void enter(name, { project: name });
     const sender = new AbortController();
     const gone = refusalOf(enter('a1', { cost: 2, project: 'A', gone: sender.signal }));
@@ -193,7 +193,7 @@ describe('admission', () => {
     await refusalOf(enter('a2', { gone: sender.signal }));
   });
 
-  it('frees a place once, however often it is left', async () => {
+  it('frees a place once, however often it is released', async () => {
     void enter('a1', { cost: 2 });
     await settled();
     await leave('a1');
@@ -206,21 +206,18 @@ describe('admission', () => {
 });
 
 describe('the shares of a pool', () => {
-  it.each([1, 2, 3, 4, 5, 8, 10, 50, 100])(
-    'of %d are within each other, and let everybody in',
-    (poolSize) => {
-      const { all, heavy } = sharesOf(poolSize);
-      for (const { total, caller, project } of [all, heavy]) {
-        expect(caller).toBeGreaterThanOrEqual(1);
-        expect(caller).toBeLessThanOrEqual(project);
-        expect(project).toBeLessThanOrEqual(total);
-      }
-      expect(heavy.total).toBeLessThanOrEqual(Math.max(1, poolSize / 2));
-      expect(all.total).toBeLessThanOrEqual(Math.max(1, poolSize - 1));
-    },
-  );
+  it.each([1, 2, 3, 4, 5, 8, 10, 50, 100])('of %d fit within each other, and admit everybody', (poolSize) => {
+    const { all, heavy } = sharesOf(poolSize);
+    for (const { total, caller, project } of [all, heavy]) {
+      expect(caller).toBeGreaterThanOrEqual(1);
+      expect(caller).toBeLessThanOrEqual(project);
+      expect(project).toBeLessThanOrEqual(total);
+    }
+    expect(heavy.total).toBeLessThanOrEqual(Math.max(1, poolSize / 2));
+    expect(all.total).toBeLessThanOrEqual(Math.max(1, poolSize - 1));
+  });
 
-  it('leave something of both to others, from four connections on', () => {
+  it('leave others some of both from four connections on', () => {
     for (const poolSize of [4, 10, 50]) {
       const { all, heavy } = sharesOf(poolSize);
       expect(all.caller).toBeLessThan(all.total);
@@ -229,7 +226,7 @@ describe('the shares of a pool', () => {
     }
   });
 
-  it('leave something of both to other projects, from eight connections on', () => {
+  it('leave other projects some of both from eight connections on', () => {
     for (const poolSize of [8, 10, 50]) {
       const { all, heavy } = sharesOf(poolSize);
       expect(all.project).toBeLessThan(all.total);

@@ -105,7 +105,7 @@ it('answers others, and light work of the same caller, while one asks for too mu
   }
 });
 
-it('takes one place for a GraphQL query, whose heavy fields follow each other', async () => {
+it('uses one place for a GraphQL query, whose heavy fields run one after another', async () => {
   const answers = ['a', 'b'].map((name) =>
     query(
       'vic',
@@ -119,7 +119,7 @@ it('takes one place for a GraphQL query, whose heavy fields follow each other', 
   expect((await Promise.all(answers)).map(({ status }) => status)).toEqual([200, 200]);
 });
 
-it('ends a GraphQL query whose sender has gone, in the queue and at work', async () => {
+it('ends a GraphQL query whose sender disconnected, while queued or running', async () => {
   const senders = [new AbortController(), new AbortController()];
   const gone = senders.map(({ signal }) =>
     query(
@@ -150,7 +150,7 @@ it('refuses by GraphQL with 503 and Retry-After where nothing could be read', as
   await Promise.all(asked);
 });
 
-it('cancels the reading of a sender that has gone, and lets the next in its place', async () => {
+it('cancels the query of a sender that disconnected, and admits the next', async () => {
   const senders = [new AbortController(), new AbortController()];
   const gone = senders.map(({ signal }) => get('vic', HEAVY, { signal }).catch((error: Error) => error.name));
   const stays = get('vic', HEAVY);
@@ -185,7 +185,7 @@ it('reports its health while every connection of the pool is in use', async () =
   await Promise.all(holding);
 });
 
-it('says 503 while the database takes no connection, and recovers', async () => {
+it('says 503 while the database accepts no connection, and recovers', async () => {
   const name = new URL(service.url).pathname.slice(1);
   const away = async (isUnavailable: boolean): Promise<void> => {
     const url = new URL(service.url);
@@ -214,12 +214,12 @@ it('says 503 while the database takes no connection, and recovers', async () => 
   await until(async () => (await health()).status === 200);
 });
 
-it('asks after the database once a second, however many ask the service', () => {
+it('checks the database once per second, however many health requests come', () => {
   const control = service.app.get(ControlConnection);
   expect(control.ready()).toBe(control.ready());
 });
 
-it('limits a statement by the class of the reading', async () => {
+it('limits a statement by the class of its query', async () => {
   const database = service.app.get(Database);
   const scope: Scope = { projectId: 1, project: 'P1', actor: 'vic', credential: 'token' };
   const limit = async (more: Partial<Scope>): Promise<string | undefined> =>

@@ -19,7 +19,7 @@ afterAll(() => app.close());
 const moments = (text: string): string[] => text.match(/\d{4}-\d\d-\d\dT[\d:.]+(?:Z|[+-]\d\d:\d\d)/g) ?? [];
 
 describe('a number', () => {
-  it('leaves without the noise of binary fractions, by REST and GraphQL', async () => {
+  it('is sent without the noise of binary fractions, by REST and GraphQL', async () => {
     // 8.1 · 5.7 · 60 / 1000 is 2.7702; in binary fractions 2.7702000000000004
     await app.http
       .put(`${D}/shifts/2027-05-05/day`)
@@ -76,7 +76,7 @@ describe('a moment', () => {
     },
   );
 
-  it('asked of is the same whatever its offset', async () => {
+  it('requested is the same whatever its offset', async () => {
     const [utc, local] = await Promise.all(
       ['2027-06-01T07:20:00Z', '2027-06-01T09:20:00+02:00'].map((at) =>
         app.http.get(`${D}/face?at=${encodeURIComponent(at)}`),

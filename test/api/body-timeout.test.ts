@@ -65,19 +65,19 @@ describe('a body that stalls', () => {
     expect(filesIn(folder)).toEqual({});
   });
 
-  it('ends after an answer that did not wait for it too', async () => {
+  it('also ends after an answer that did not wait for it', async () => {
     const answer = await send('POST', `${DRIVE}/samples`.replace('/N/', '/NOPE/'), 'application/x-ndjson', [
       '{',
     ]);
     expect(answer).toMatch(/^HTTP\/1\.1 404 /);
   });
 
-  it('leaves the service as it was', async () => {
+  it('leaves the service unaffected', async () => {
     expect((await app.http.get(`${DRIVE}/progress`)).status).toBe(200);
   });
 });
 
-it('takes a body that is slow and moves, for longer than the limit of a stall', async () => {
+it('accepts a slow body that keeps moving, for longer than the time limit of a stall', async () => {
   const text = JSON.stringify({ name: 'Slow', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' });
   const pieces = Array.from({ length: 6 }, (_, index) =>
     text.slice(Math.floor((index * text.length) / 6), Math.floor(((index + 1) * text.length) / 6)),

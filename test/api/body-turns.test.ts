@@ -22,7 +22,7 @@ const given = async (body: IncomingMessage): Promise<{ most: number; bytes: Buff
   return { most, bytes: Buffer.concat(pieces) };
 };
 
-it('a body is given one piece in a turn of the event loop, whole and in order', async () => {
+it('a body arrives one piece per turn of the event loop, whole and in order', async () => {
   const seen: { most: number; bytes: Buffer }[] = [];
   const server = createServer((request, reply) => {
     onePieceATurn(request);

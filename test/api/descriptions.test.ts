@@ -21,7 +21,7 @@ describe('the service', () => {
 });
 
 describe('the service without its database', () => {
-  it('says that it cannot answer now, for reads and writes', async () => {
+  it('answers reads and writes as unavailable', async () => {
     const app = await createApp({
       ...loadConfig({}),
       databaseUrl: 'postgresql://nobody@127.0.0.1:1/none',

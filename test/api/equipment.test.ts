@@ -91,7 +91,7 @@ describe.each([
     expect(await api.put('me', date, document ?? {})).toMatchObject({ outcome: 'unchanged', etag });
   });
 
-  it('is another when another is named, or none', async () => {
+  it('gets another tag when other equipment is named, or none', async () => {
     const date = `${month}2`;
     const { etag: belt } = await api.put('me', date, naming(date, 'BELT'));
     const { etag: head } = await api.put('me', date, naming(date, 'HEAD'), belt);
@@ -111,7 +111,7 @@ describe.each([
     expect(await app.contents()).toBe(before);
   });
 
-  it('that was stored before there was equipment is unchanged', async () => {
+  it('stored before equipment existed is unchanged', async () => {
     const date = `${month}4`;
     // The canonical form of that time, written out: 06:00 to 18:00 of maintenance.
     const [from, to] = [Date.parse(`${date}T06:00:00Z`), Date.parse(`${date}T18:00:00Z`)];
@@ -131,7 +131,7 @@ it.each([
   ['constructor', 'equipment constructor is not in the project'],
   ['A B', 'equipment must be 1 to 40 letters, digits, dots, hyphens or underscores'],
   [7, 'equipment must be 1 to 40 letters, digits, dots, hyphens or underscores'],
-])('equipment %j is a fault at its place', async (equipment, detail) => {
+])('equipment %j is reported at its place', async (equipment, detail) => {
   const url = '/v1/projects/P1/drives/N/shifts/2027-07-01/day';
   const { status, body } = await app.http.put(url).send(naming('2027-07-01', equipment));
   expect([status, body.errors]).toEqual([
@@ -140,7 +140,7 @@ it.each([
   ]);
 });
 
-it('stands in the versions of a shift and in what was as of a moment', async () => {
+it('is in the versions of a shift and in readings as of a moment', async () => {
   const url = '/v1/projects/P1/drives/N/shifts/2027-05-01/day';
   const { body: versions } = await app.http.get(`${url}/versions`);
   const { body } = await app.http.get(`${url}/versions/${versions[0].change}`);

@@ -50,7 +50,7 @@ beforeAll(async () => {
 
 afterAll(() => site.app.close());
 
-it('is the caller’s alone, is asked anew, and says by what it differs: on every route, failures too', async () => {
+it('is private, must be revalidated, and names its Vary headers: on every route, failures too', async () => {
   const addresses = [
     ...gets.map(needed),
     '/nowhere',
@@ -115,7 +115,7 @@ it.each(['br', 'gzip'])(
 
 const HELD = { diagram: 'advance', version: 'V1', digest: DIGEST, drive: 'N', project: 'P1' };
 
-it('is not sent again to whoever holds it, if it is a picture or a file: on every such route', async () => {
+it('is not sent again to a client that has it, if it is a picture or a file: on every such route', async () => {
   const files = gets.filter(({ path, responses }) => {
     const { content = {} } = responses['200'] as { content?: object };
     const types = Object.keys(content);
@@ -143,14 +143,14 @@ it('is not sent again to whoever holds it, if it is a picture or a file: on ever
   }
 });
 
-it('is not compressed for whoever does not take it', async () => {
+it('is not compressed for a client that does not accept it', async () => {
   for (const given of ['identity', 'zstd', 'gzip;q=0', 'br;q=0, identity']) {
     const { headers } = await ask('GET', '/v1/openapi.json', { 'accept-encoding': given });
     expect([given, headers.get('content-encoding')]).toEqual([given, null]);
   }
 });
 
-it('is replaced by whoever names the tag of the compressed version', async () => {
+it('can be replaced by the tag of the compressed version', async () => {
   const url = '/v1/projects/P1/ground-classes/A';
   const long = 'x'.repeat(400);
   expect((await site.app.http.put(url).send({ description: long })).status).toBeLessThan(300);

@@ -57,8 +57,8 @@ const refusedJson = async ({ name, method, address }: Operation, body: string): 
   expect([400, 404, 409, 422, 428]).toContain(answer.status);
 };
 
-describe('a body that the route does not take', () => {
-  it('is refused by every reading (RFC 9110, section 9.3.1)', async () => {
+describe('a body where the route has none', () => {
+  it('is refused by every GET (RFC 9110, section 9.3.1)', async () => {
     const readings = operationsOf(app).filter(({ method }) => method === 'get');
     expect(readings.length).toBeGreaterThan(150);
     for (const { name, address } of readings) {
@@ -81,7 +81,7 @@ describe('a body that the route does not take', () => {
       .filter(({ method, requestBody }) => method !== 'get' && requestBody === undefined)
       .map(sent);
 
-  it('is refused, and the action is not carried out', async () => {
+  it('is refused by every action, which is not carried out', async () => {
     expect(without().length).toBeGreaterThan(30);
     for (const { name, ask } of without()) {
       const { status, body } = await ask().send({ dryRun: true });
@@ -107,13 +107,13 @@ describe('a JSON body', () => {
     '{',
   ].map((body, place) => [body, place] as const);
 
-  it.each(BODIES)('that is none of the route is refused, on every route: %.40s', async (body, place) => {
+  it.each(BODIES)('that does not fit the route is refused, on every route: %.40s', async (body, place) => {
     expect(taking.length).toBeGreaterThan(35);
     const routes = taking.filter((each) => !isForm(each));
     for (const operation of oneIn(BODIES.length, routes, place)) await refusedJson(operation, body);
   });
 
-  it('with a property of another kind is refused, for each property of each route', async () => {
+  it('with a property of another type is refused, for each property of each route', async () => {
     // Where everything else is optional, null counts as absent, so such a body would be carried out.
     const values = ['[null]', '{"__proto__":null}', '1e-7', '"constructor"'];
     const bodies = taking
@@ -129,7 +129,7 @@ describe('a JSON body', () => {
 });
 
 describe('no body', () => {
-  it('is nothing that could be put, on every route that puts', async () => {
+  it('is refused by every PUT', async () => {
     const putting = taking.filter(({ method }) => method === 'put');
     expect(putting.length).toBeGreaterThan(35);
     for (const { name, address } of putting) {
@@ -171,7 +171,7 @@ describe('a form', () => {
     `${part.replace('name="file"; filename="a.csv"', 'name="map"\r\nContent-Type: application/json')}${'['.repeat(2000)}\r\n--B--\r\n`,
   ];
 
-  it('that is broken is refused, on every route that takes one', async () => {
+  it('that is broken is refused, on every route that accepts one', async () => {
     const routes = taking.filter(isForm);
     expect(routes.length).toBeGreaterThanOrEqual(5);
     let place = 0;
@@ -190,8 +190,8 @@ describe('a form', () => {
   });
 });
 
-describe('null where something may be left out', () => {
-  it('is as nothing for the thresholds of a proposal', async () => {
+describe('null for an optional property', () => {
+  it('counts as left out for the thresholds of a proposal', async () => {
     const span = { from: '2027-03-01T05:00:00Z', to: '2027-03-01T07:00:00Z', thresholds: null };
     const { status, body } = await app.http.post('/v1/projects/P1/drives/N/stroke-proposals').send(span);
     expect([status, (body as { detail: string }).detail]).toEqual([
@@ -200,7 +200,7 @@ describe('null where something may be left out', () => {
     ]);
   });
 
-  it('is as nothing for the lists of a measurement rule', async () => {
+  it('counts as left out for the lists of a measurement rule', async () => {
     const bill = '/v1/projects/P1/drives/N/bills/V1';
     const item = {
       reference: 'B.1',

@@ -144,12 +144,12 @@ const remove = async (address: string): Promise<{ status: number; detail: string
   return { status, detail: String((body as { detail?: string }).detail ?? '') };
 };
 
-it('stands in one of the tables', () => {
+it('is in one of the tables', () => {
   const known = [...USED, ...OWN].map(([template]) => `/v1/projects/{project}${template}`);
   expect(deletes.map(({ path }) => path).sort()).toEqual(known.sort());
 });
 
-it.each(USED)('%s: what is used stays, and the refusal names its users', async (_, address, ...users) => {
+it.each(USED)('%s: what is in use stays, and the refusal names its users', async (_, address, ...users) => {
   const before = await app.contents();
   const { status, detail } = await remove(address);
   expect([status, detail]).toEqual([409, detail]);
@@ -173,13 +173,13 @@ it.each([
   expect(body).toMatchObject({ errors: [{ message: detail, extensions: { status: 409 } }] });
 });
 
-it.each(OWN)('%s: what nothing refers to goes, or says plainly why not', async (_, address) => {
+it.each(OWN)('%s: what nothing refers to is removed, or the refusal says why', async (_, address) => {
   const { status, detail } = await remove(address);
   expect([204, 404, 409, 422]).toContain(status);
   expect(detail).not.toMatch(RAW);
 });
 
-it('what was used goes once its users have gone, and its history stays', async () => {
+it('what was used can be removed once its users are gone, and its history stays', async () => {
   const put = async (path: string, body: object): Promise<void> => {
     const { status, text } = await app.http.put(`/v1/projects/P1${path}`).send(body);
     expect([path, text, status]).toEqual([path, text, 201]);

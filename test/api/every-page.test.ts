@@ -40,7 +40,7 @@ const get = async (address: string): Promise<{ page: Page; link?: string }> => {
   return { page: body as Page, link: headers['link'] as string | undefined };
 };
 
-it('answer items and next, and take first', () => {
+it('answer items and next, and accept first', () => {
   expect(paged.length).toBeGreaterThan(12);
   for (const { name, path, parameters } of paged) {
     expect([name, parameters.map((each) => each.name)]).toEqual([name, expect.arrayContaining(['first'])]);
@@ -57,7 +57,7 @@ it('answer items and next, and take first', () => {
   }
 });
 
-it('say where the next page is, which goes on where the last one ended, and end without', async () => {
+it('link to the next page, which continues where the last one ended, and the last has none', async () => {
   const long: string[] = [];
   for (const { name, address, parameters } of paged) {
     if (parameters.some((each) => each.in === 'query' && each.required)) continue;
@@ -80,7 +80,7 @@ it('say where the next page is, which goes on where the last one ended, and end 
 });
 
 describe('the shifts of a drive', () => {
-  it('are listed by start, and cut by date and state, by both APIs alike', async () => {
+  it('are listed by start, and filtered by date and state, by both APIs alike', async () => {
     const dates = async (search: string): Promise<unknown[]> =>
       (await get(`${D}/shifts?${search}`)).page.items.map(
         ({ date, state }) => `${String(date)} ${String(state)}`,
@@ -116,7 +116,7 @@ describe('the shifts of a drive', () => {
     });
   });
 
-  it('are refused by another state, and by dates in the wrong order', async () => {
+  it('are refused for another state, and by dates in the wrong order', async () => {
     for (const [search, pointer] of [
       ['state=lost', '/state'],
       ['from=2027-03-02&to=2027-03-01', '/to'],

@@ -61,7 +61,7 @@ const refusedBy = (answer: Response, header: string): void => {
   ]);
 };
 
-it('is tried of every operation that puts', () => {
+it('is tried for every PUT operation', () => {
   const put = operations.filter(({ method }) => method === 'put').map((one) => one.path);
   expect([...new Set(EXAMPLES.map(([path_]) => path_))].sort()).toEqual(put.sort());
 });
@@ -73,7 +73,7 @@ it('has a GET for every operation that puts or deletes a resource', () => {
   expect(written.filter((one) => !of_('get', one.path)).map(({ name }) => name)).toEqual([]);
 });
 
-it('is 201 with where it stands when a PUT creates, and 200 when it replaces: by every PUT', () => {
+it('is 201 with Location when a PUT creates, and 200 when it replaces: by every PUT', () => {
   const found = putFirst.map(({ url, status, location }) => ({ url, status, location }));
   expect(found).toEqual(
     putFirst.map(({ url, stood }) =>
@@ -83,7 +83,7 @@ it('is 201 with where it stands when a PUT creates, and 200 when it replaces: by
   expect(putFirst.filter(({ stood }) => stood).length).toBeLessThan(9);
 });
 
-it('is found where the Location of a POST says: by every POST that creates', async () => {
+it('is found at the Location of a POST: by every POST that creates', async () => {
   const creating = operations.filter(({ method, responses }) => method === 'post' && '201' in responses);
   const D = '/v1/projects/P1/drives/N';
   const made = {
@@ -108,7 +108,7 @@ it('is found where the Location of a POST says: by every POST that creates', asy
 describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
   const ownsDelete = (): boolean => of_('delete', path_) !== undefined;
 
-  it('has a strong entity tag by PUT and by GET, and is not sent again to whoever has it', async () => {
+  it('has a strong entity tag by PUT and by GET, and is not sent again to a client that has it', async () => {
     const url = place(index);
     const got = await app.http.get(url).set('accept-encoding', 'identity');
     const tag = String(got.headers['etag']);
@@ -121,7 +121,7 @@ describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
     refusedBy(await app.http.get(url).set('if-match', STALE), 'If-Match');
   });
 
-  it('is not replaced, removed or made anew against its precondition, and nothing is written', async () => {
+  it('is not replaced, removed or created against its precondition, and nothing is written', async () => {
     const url = place(index);
     const before = await app.contents();
     const { body: standing, headers } = await app.http.get(url).set('accept-encoding', 'identity');
@@ -145,7 +145,7 @@ describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('is replaced by whoever names the version that stands', async () => {
+  it('is replaced when the current version is named', async () => {
     const url = place(index);
     const tag = String((await app.http.get(url)).headers['etag']);
     const put = await app.http.put(url).set('if-match', tag).send(body);
@@ -171,7 +171,7 @@ const FREE: Record<string, string> = {
   day: '2027-03-02',
 };
 
-it('is of no matter to what is not there: 404, by every GET and DELETE of a resource', async () => {
+it('does not matter where nothing exists: 404, by every GET and DELETE of a resource', async () => {
   for (const { method, path: of, parameters, name } of operations) {
     const last = /\{(\w+)\}$/.exec(of)?.[1] ?? '';
     if ((method !== 'get' && method !== 'delete') || last === '' || last === 'project') continue;
@@ -188,7 +188,7 @@ it('is of no matter to what is not there: 404, by every GET and DELETE of a reso
   }
 });
 
-it('holds for every reading that has an entity tag, files too', async () => {
+it('applies to every GET that has an entity tag, files too', async () => {
   const tagged = operations.filter(({ method, responses }) => {
     const { headers } = (responses['200'] ?? {}) as { headers?: Record<string, unknown> };
     return method === 'get' && headers?.['ETag'] !== undefined;
@@ -209,7 +209,7 @@ it('holds for every reading that has an entity tag, files too', async () => {
 /** A body that no route takes. */
 const BAD = { nonsense: 1 };
 
-it('is judged before the body, by every PUT', async () => {
+it('is checked before the body, by every PUT', async () => {
   const before = await app.contents();
   for (const { index, path_, keys } of each) {
     const url = place(index);
@@ -225,7 +225,7 @@ it('is judged before the body, by every PUT', async () => {
   expect(await app.contents()).toBe(before);
 });
 
-it('is judged before the body, by every action on a resource', async () => {
+it('is checked before the body, by every action on a resource', async () => {
   const before = await app.contents();
   const tried: string[] = [];
   for (const { method, path: of, requestBody, name } of operations) {
@@ -263,8 +263,8 @@ describe('an action on a resource', () => {
   });
 });
 
-describe('two who replace the same version at once', () => {
-  it('are not both taken: one of them is refused', async () => {
+describe('two that replace the same version at once', () => {
+  it('do not both succeed: one of them is refused', async () => {
     const url = '/v1/projects/P1/equipment/BELT';
     for (let round = 0; round < 5; round += 1) {
       const tag = String((await app.http.get(url)).headers['etag']);
@@ -280,7 +280,7 @@ describe('two who replace the same version at once', () => {
     }
   });
 
-  it('nor is one by GraphQL between the check of the other and its write', async () => {
+  it('nor does one by GraphQL between the check of the other and its write', async () => {
     const url = '/v1/projects/P1/equipment/BELT';
     const query = `mutation { putEquipment(project: "P1", code: "BELT", input: { description: "by GraphQL" }) { code } }`;
     for (let round = 0; round < 5; round += 1) {

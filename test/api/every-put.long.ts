@@ -72,7 +72,7 @@ const unlike = (taken_: Schema, answered: Schema, at = ''): string[] => {
   });
 };
 
-it('takes each property in the form in which it is answered: by every PUT', () => {
+it('accepts each property in the form in which it is answered: by every PUT', () => {
   const answers = Object.entries(document.paths).flatMap(([path, { get, put }]) => {
     if (!put?.requestBody || '$ref' in put.requestBody) return [];
     const body = put.requestBody.content['application/json']?.schema;
@@ -94,7 +94,7 @@ const changed = (value: unknown): unknown => {
 const each = EXAMPLES.map(([path, keys]) => ({ path, keys, name: path.replace(P, '') || 'a project' }));
 
 describe.each(each)('$name', ({ path, keys }) => {
-  it('is put as it was read, and nothing is written', async () => {
+  it('can be put as it was read, and nothing is written', async () => {
     const url = site.address(path, keys);
     const { body, tag } = await read(url);
     const [before, contents] = [await changes(), await site.app.contents()];
@@ -104,7 +104,7 @@ describe.each(each)('$name', ({ path, keys }) => {
     expect([await changes(), await site.app.contents()]).toEqual([before, contents]);
   });
 
-  it('is refused with a key or a computed value that does not stand so', async () => {
+  it('is refused with a key or a computed value that differs', async () => {
     const url = site.address(path, keys);
     const { body, tag } = await read(url);
     const contents = await site.app.contents();

@@ -42,7 +42,7 @@ const refused = (pointer: string, detail: unknown): object =>
   expect.objectContaining({ status: 422, pointer, detail }) as object;
 
 describe('every operation', () => {
-  it('refuses a query parameter that it does not declare, and names those that it does', async () => {
+  it('refuses a query parameter that it does not declare, and names those that it declares', async () => {
     expect(operations.length).toBeGreaterThan(170);
     for (const operation of oneIn(12, operations)) {
       const names = queryOf(operation).map((each) => each.name);
@@ -59,7 +59,7 @@ describe('every operation', () => {
   });
 
   it.each(['__proto__=1', 'constructor=1', 'asOf[]=2027-03-01', '=1', '%zz=1'])(
-    'refuses %s, of no record too',
+    'refuses %s, even where no record exists',
     async (search) => {
       const name = search.slice(0, search.lastIndexOf('='));
       const some = operations.filter(({ path }) => /health|rating-tables|progress$|days$/.test(path));
@@ -96,7 +96,7 @@ describe('every operation', () => {
       asOf,
       'asOf must be a moment with its offset, such as 2027-03-01T06:00:00+01:00, to the millisecond',
     ]),
-  ])('refuses the moment %s by the rule that it breaks', async (asOf, detail) => {
+  ])('refuses the moment %s, naming the rule that it breaks', async (asOf, detail) => {
     const { body } = await app.http.get('/v1/projects/P1/drives/N/progress').query({ asOf });
     expect(body).toMatchObject({
       status: 422,
@@ -104,14 +104,14 @@ describe('every operation', () => {
     });
   });
 
-  itOnce('takes the bare + of an offset in asOf for what it means', async () => {
+  itOnce('understands the bare + of an offset in asOf', async () => {
     const at = (offset: string): Promise<{ status: number; text: string }> =>
       app.http.get(`/v1/projects?asOf=2026-01-01T06:00:00${offset}`);
     const { status, text } = await at('+01:00');
     expect([status, text]).toEqual([200, (await at('%2B01:00')).text]);
   });
 
-  itOnce('says how a parameter is written whose name is nearly right', async () => {
+  itOnce('suggests the name of a parameter that is nearly right', async () => {
     const { detail } = await ask(
       { name: '', method: 'get', address: '/v1/projects/P1/drives/N/progress' } as Operation,
       'asof=2027-03-01T06:00:00Z',
@@ -153,7 +153,7 @@ const required = (operation: Operation, name?: string): string =>
     .join('');
 
 describe('a number', () => {
-  it('in a query is decimal text of one form', async () => {
+  it('in a query has one decimal form', async () => {
     const asked = new Set<string>();
     for (const operation of operations)
       for (const { name } of queryOf(operation).filter(isNumber))
@@ -171,7 +171,7 @@ describe('a number', () => {
     expect([...asked]).toEqual(expect.arrayContaining(['first', 'lengthM', 'hours', 'axisDeg']));
   });
 
-  it('in a path is decimal text of one form', async () => {
+  it('in a path has one decimal form', async () => {
     let asked = 0;
     // If a body is missing too, that may be refused first.
     const bare = operations.filter(({ requestBody }) => requestBody === undefined);
@@ -196,7 +196,7 @@ describe('a number', () => {
 });
 
 describe('a whole number', () => {
-  it('in a path or a query is digits alone within its bounds, and a refusal names it, what was sent, and the rule', async () => {
+  it('in a path or a query consists of digits and has bounds, and a refusal names it, the value sent, and the rule', async () => {
     const asked = { path: 0, query: 0 };
     for (const operation of operations.filter(({ requestBody }) => requestBody === undefined))
       for (const each of operation.parameters.filter((one) => one.in !== 'header' && isWhole(one)))
@@ -227,7 +227,7 @@ describe('a key in a path', () => {
   it.each([
     ['..%2F..', 3],
     ['-1%00', 6],
-  ])('that can be none is refused by every operation that takes it: %s', async (text, place) => {
+  ])('that cannot be valid is refused by every operation that takes it: %s', async (text, place) => {
     for (const operation of oneIn(14, operations, place))
       for (const { name } of operation.parameters.filter(
         (one) => one.in === 'path' && one.name !== 'subject',

@@ -50,7 +50,7 @@ describe('an address', () => {
     expect(answer.headers['x-request-id']).toMatch(/./);
   });
 
-  it('that is none says where the routes are described, and what may be meant', async () => {
+  it('that does not exist says where the routes are described, and suggests what may be meant', async () => {
     expect((await app.http.get('/v2?x=1')).body.detail).toBe(
       'There is no route /v2. The routes are described at /docs.',
     );
@@ -67,7 +67,7 @@ const methodsByAddress = (): Map<string, string[]> => {
 };
 
 describe('a method', () => {
-  it('that an address does not take is refused with those that it takes: 405, on every address', async () => {
+  it('that an address does not allow is refused with those that it allows: 405, on every address', async () => {
     for (const [address, methods] of methodsByAddress()) {
       const answer = await app.http.patch(address).send({});
       expect([address, ...told(answer)]).toEqual([address, ...problem(405, 'method_not_allowed')]);
@@ -79,7 +79,7 @@ describe('a method', () => {
     }
   });
 
-  it('OPTIONS names those that an address takes', async () => {
+  it('OPTIONS names those that an address allows', async () => {
     const url = '/v1/projects/P1/drives/N/shifts/2027-03-01/day';
     const { status, headers } = await app.http.options(url);
     expect([status, headers['allow']]).toEqual([204, 'DELETE, GET, HEAD, PUT, OPTIONS']);
@@ -90,7 +90,7 @@ describe('a method', () => {
     expect([preflight.status, preflight.headers['access-control-allow-origin']]).toEqual([204, undefined]);
   });
 
-  it('that /graphql does not take is refused with the only one that it takes, whichever asks', async () => {
+  it('that /graphql does not allow is refused with the only one that it allows, for every client', async () => {
     expect((await app.http.options('/graphql')).headers['allow']).toBe('POST, OPTIONS');
     const { status, headers } = await app.http.put('/graphql').send({});
     expect([status, headers['allow']]).toEqual([405, 'POST']);
@@ -108,7 +108,7 @@ describe('a method', () => {
     }
   });
 
-  it('on what is read beside the names of things is not one on a thing of that name', async () => {
+  it('on a list beside named resources is not one on a resource of that name', async () => {
     const url = '/v1/projects/P1/drives/N/discontinuities/sets';
     for (const method of ['put', 'delete', 'patch'] as const) {
       const answer = await app.http[method](url).send({});
@@ -140,7 +140,7 @@ describe('a method', () => {
 });
 
 describe('a content type', () => {
-  it('that Accept leaves out is not sent: 406, and no write is carried out', async () => {
+  it('that Accept does not include is not sent: 406, and no write is carried out', async () => {
     const before = await app.contents();
     for (const operation of oneIn(
       4,
@@ -169,13 +169,13 @@ describe('a content type', () => {
     expect((await app.http.get('/v1/projects').set('accept', accept)).status).toBe(200);
   });
 
-  it('that Accept excludes by q=0 is not', async () => {
+  it('that Accept excludes by q=0 is not sent', async () => {
     expect((await app.http.get('/v1/projects/P1').set('accept', '*/*, application/json;q=0')).status).toBe(
       406,
     );
   });
 
-  it('of a body that no route takes is refused: 415', async () => {
+  it('of a body that no route accepts is refused: 415', async () => {
     const taking = operations.filter(
       ({ method, requestBody }) => method !== 'get' && requestBody !== undefined,
     );
@@ -189,7 +189,7 @@ describe('a content type', () => {
     }
   });
 
-  it('of a form without a boundary is refused: 415, by every route that takes one', async () => {
+  it('of a form without a boundary is refused: 415, by every route that accepts one', async () => {
     const taking = operations.filter(
       ({ requestBody }) => requestBody?.content['multipart/form-data'] !== undefined,
     );
@@ -207,7 +207,7 @@ describe('a content type', () => {
   });
 
   it.each(['gzip', 'br', 'deflate', 'x-none'])(
-    'with the encoding %s is refused: 415, naming what is taken',
+    'with the encoding %s is refused: 415, naming what is accepted',
     async (encoding) => {
       const answer = await app.http.put('/v1/projects/P9').set('content-encoding', encoding).send({});
       expect(told(answer)).toEqual(problem(415, 'unsupported_media_type'));
@@ -216,7 +216,7 @@ describe('a content type', () => {
   );
 });
 
-describe('what is no request of the API', () => {
+describe('what is not a request of the API', () => {
   let port: number;
 
   beforeAll(() => {
@@ -256,7 +256,7 @@ describe('what is no request of the API', () => {
     expect(text).toContain(`"type":"/docs/problems#${code}"`);
   });
 
-  it('is a WebSocket elsewhere than at /graphql: it is refused and not opened', async () => {
+  it('is a WebSocket at another address than /graphql: it is refused', async () => {
     for (const url of ['/v1/projects', '/v2', '/docs']) {
       const text = await said(
         `GET ${url} HTTP/1.1\r\nHost: x\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n`,

@@ -23,7 +23,7 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-it('are of every operation that takes a body, and of every type of it; every key and question has one', () => {
+it('exist for every operation that takes a body, and for every type of it; every key and parameter has one', () => {
   const bare = story.operations.flatMap(({ operation }) => {
     const { operationId: id = '' } = operation;
     const types = Object.entries(contentOf(operation)).filter(([, { examples = {} }]) =>
@@ -39,7 +39,7 @@ it('are of every operation that takes a body, and of every type of it; every key
   expect(bare).toEqual([]);
 });
 
-it('are of every POST and DELETE, also of those that take none', () => {
+it('exist for every POST and DELETE, even without a body', () => {
   const sent = story.operations.filter(({ method }) => method === 'post' || method === 'delete');
   const told = story.steps.map(({ operationId }) => operationId);
   expect(sent.map(({ operation }) => operation.operationId).filter((id) => !told.includes(id ?? ''))).toEqual(
@@ -47,7 +47,7 @@ it('are of every POST and DELETE, also of those that take none', () => {
   ); // the prefix of a key is random
 });
 
-it('work as they are, one after another; then everything that can be read is read, and is as it is declared', async () => {
+it('work as they are, one after another; then everything readable is read, and is as declared', async () => {
   const refused: string[] = [];
   for (const each of story.steps) {
     const { status, text } = await story.send(each);

@@ -27,7 +27,7 @@ describe('a list of a shift', () => {
     expect([status, body.outcome]).toEqual([200, 'unchanged']);
   });
 
-  it('may be left out by GraphQL too, in the query and in a variable, however often the same is sent', async () => {
+  it('may be left out by GraphQL too, in the query and in a variable, however often the same query is sent', async () => {
     const put = (document: string): string =>
       `putShift(project: "ZH", drive: "N", date: "2027-05-02", shift: "night", document: ${document}) { outcome }`;
     const sent = [
@@ -47,7 +47,7 @@ describe('a list of a shift', () => {
     );
   });
 
-  it('may be left out where a class demands no support', async () => {
+  it('may be left out where a class requires no support', async () => {
     const { status, body } = await app.http
       .put(`${P}/ground-classes/A/standard-support`)
       .send({ edition: '1' });
@@ -65,14 +65,14 @@ describe('a number', () => {
     expect((await app.http.put(url).send(asText)).body.outcome).toBe('unchanged');
   });
 
-  it.each(['9e3', '+9', '09', ' 9', '9,5', ''])('is none as %j', async (thrustKn) => {
+  it.each(['9e3', '+9', '09', ' 9', '9,5', ''])('is refused as %j', async (thrustKn) => {
     const { status, body } = await app.http
       .put(`${D}/shifts/2027-05-04/day`)
       .send(day('2027-05-04', 9, 1300, { thrustKn }));
     expect([status, body.errors[0].pointer]).toEqual([422, '/strokes/0/borings/0/thrustKn']);
   });
 
-  it('that was given comes back with all its digits, so that the document can be put again', async () => {
+  it('comes back with all the digits that were sent, so that the document can be put again', async () => {
     const url = `${D}/shifts/2027-05-06/day`;
     const mean = 9.809251050420169; // as read by an instrument
     await app.http.put(url).send(day('2027-05-06', 4, 1500, { penetrationMmPerRev: mean }));

@@ -24,7 +24,7 @@ const audits = serverAudits({ url: async () => `${await app.app.getUrl()}/graphq
 const failure = (result: AuditResult): string | undefined =>
   result.status === 'ok' ? undefined : `${result.status}: ${result.reason}`;
 
-it('are all tried', () => {
+it('are all run', () => {
   expect(audits.length).toBeGreaterThanOrEqual(61);
   expect(new Set(audits.map(({ id }) => id)).size).toBe(audits.length);
   const left = audits.filter(({ id }) => BY_GET.includes(id));
@@ -55,7 +55,7 @@ describe('what the audits leave open', () => {
     expect([status, body.errors.length, 'data' in body]).toEqual([200, 1, true]);
   });
 
-  it('one that a limit refuses has the status of its problem, and no data', async () => {
+  it('one refused by a limit has the status of its problem, and no data', async () => {
     const query = `{ ${Array.from({ length: 200 }, (_, i) => `a${i}: projects { name }`).join(' ')} }`;
     const { status, type, body } = await ask({ query });
     expect([status, type, Object.keys(body), body.errors[0].extensions.status]).toEqual([
@@ -74,13 +74,13 @@ describe('what the audits leave open', () => {
       'query ($n: Int!) { rateLimit: __type(name: "Int") { fields(includeDeprecated: true) { name } } a: projects { name } }',
       {},
     ],
-  ])('an error of %s has the code, type and status that all others have', async (_, query, variables) => {
+  ])('an error of %s has a code, type and status like all others', async (_, query, variables) => {
     const { body } = await ask({ query, variables });
     const own = { code: 'malformed', type: '/docs/problems#malformed', status: 400 };
     expect(body.errors).toEqual([expect.objectContaining({ extensions: expect.objectContaining(own) })]);
   });
 
-  it('a fault of an argument is reported as of one, wherever REST has it', async () => {
+  it('an invalid argument is reported as an argument, wherever REST has it', async () => {
     const of = async (field: string): Promise<unknown> => {
       const { body } = await ask({ query: `{ ${field} }` });
       return body.errors[0].extensions.errors;
@@ -118,7 +118,7 @@ describe('what the audits leave open', () => {
       }
   });
 
-  it('nothing is passed over: neither a parameter of the body nor one of the address', async () => {
+  it('nothing is ignored: neither a parameter of the body nor one of the address', async () => {
     const { status, body } = await ask({ query: '{ __typename }', operationname: 'A', 'a/b': 1 });
     expect([status, body.errors.map(({ pointer }: { pointer: string }) => pointer)]).toEqual([
       400,
@@ -134,7 +134,7 @@ describe('what the audits leave open', () => {
     ]);
   });
 
-  it('many errors arrive whole when they are compressed', async () => {
+  it('many errors arrive whole when compressed', async () => {
     const query = `{ __typename ${'@skip(if: false) '.repeat(60)}}`;
     const plain = await ask({ query }).set('accept-encoding', 'identity');
     expect(plain.text.length).toBeGreaterThan(8192);

@@ -128,7 +128,7 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-it('are of every mutation, query and subscription, and of every field of a project and a drive', () => {
+it('exist for every mutation, query and subscription, and for every field of a project and a drive', () => {
   const shown = new Set(
     [...mutations, ...queries, ...subscriptions].filter(({ rest }) => !rest).flatMap(fieldsOf),
   );
@@ -148,7 +148,7 @@ it('of mutations have the names of the operations of REST', () => {
   expect(own.filter((name) => !named.includes(name))).toEqual([]);
 });
 
-it('leave to REST what comes as a file or as lines alone', () => {
+it('leave to REST only what comes as a file or as lines', () => {
   const sent = mutations.flatMap(({ rest }) => (rest ? [rest.operationId] : []));
   const own = Object.keys(schema.getMutationType()?.getFields() ?? {});
   const files = sent.map((id) => Object.keys(contentTypesOf(id)));
@@ -165,7 +165,7 @@ it('work as they are, one after another: mutations, then queries', async () => {
 });
 
 it.each(subscriptions.map((each) => [each.title, each] as const))(
-  '%s is followed, from what the story has written',
+  '%s can be followed, from what the examples have written',
   async (_, { as, query, variables }) => {
     const { port } = office.app.getHttpServer().address() as AddressInfo;
     const client = createClient({

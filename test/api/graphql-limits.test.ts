@@ -105,7 +105,7 @@ const REFUSED: Record<string, string[]> = {
   waterTest: ['There is no water test A in drive N.'],
 };
 
-describe('what a query costs', () => {
+describe('the cost of a query', () => {
   it('is reported with the limit, as a problem', async () => {
     expect(await ask(tight, strokes('1000'))).toEqual({
       errors: [
@@ -189,7 +189,7 @@ describe('what a query costs', () => {
     expect((await ask(tight, query, { n: 10 })).errors).toBeUndefined();
   });
 
-  it('is found where fragments spread one another again and again', async () => {
+  it('is counted where fragments spread one another again and again', async () => {
     const chain = Array.from(
       { length: 60 },
       (_, i) => `fragment F${i} on Drive { ...F${i + 1} ...F${i + 1} }`,
@@ -198,7 +198,7 @@ describe('what a query costs', () => {
     expect(await costs(query)).toMatch(/^The query costs 116,445(,\d{3}){5} and/); // 2^60 × 101
   });
 
-  it('lets every part of a drive through, each whole, with a full page of strokes', async () => {
+  it('allows every part of a drive, each whole, with a full page of strokes', async () => {
     const points = [
       { date: '2027-03-01', chainage: '1+200' },
       { date: '2027-04-01', chainage: '1+300' },
@@ -233,7 +233,7 @@ describe('what a query costs', () => {
     }
   });
 
-  it('lets a whole shift through', async () => {
+  it('allows a whole shift', async () => {
     const shift = aShift().withStroke(1, '1+200', '1+201.7', '06:00', '06:40').build();
     await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift);
     const query = `{ shift(project: "P1", drive: "N", date: "2027-03-01", shift: "day") ${everything(typeOf('StandingShift'))} }`;
@@ -242,7 +242,7 @@ describe('what a query costs', () => {
     expect(data).toMatchObject({ shift: { document: { strokes: [{ number: 1 }] } } });
   });
 
-  it('stops the record of an interval asked for many times over, within the aliases allowed', async () => {
+  it('refuses the record of an interval requested many times, within the aliases allowed', async () => {
     const record = `{ strokes ${everything(typeOf('AsBuiltStroke'))} ground ${everything(typeOf('AsBuiltGround'))} support ${everything(typeOf('AsBuiltSupport'))} }`;
     const [refused] = (await ask(app, aliased(30, `asBuilt${RANGE} ${record}`))).errors ?? [];
     expect(refused?.message).toMatch(/^The query costs [\d,]+ and the limit is 100,000:/);
@@ -265,7 +265,7 @@ describe('what a query costs', () => {
 });
 
 describe('aliases', () => {
-  it('are refused above the limit, wherever they stand', async () => {
+  it('are refused above the limit, wherever they are', async () => {
     const within = aliased(30, 'name');
     expect((await ask(app, within)).errors).toBeUndefined();
     const refused = 'The query has 31 aliases and the limit is 30.';
@@ -279,14 +279,14 @@ describe('aliases', () => {
 
 describe('a query', () => {
   it.each([{}, { descriptions: false }, { specifiedByUrl: true, inputValueDeprecation: true, oneOf: true }])(
-    'may ask for the schema, as clients do with %j',
+    'may request the schema, as clients do with %j',
     async (options) => {
       const { data, errors } = await ask(app, getIntrospectionQuery(options));
       expect([errors, data]).toEqual([undefined, { __schema: expect.anything() }]);
     },
   );
 
-  it('has no more tokens and characters than a person would write', async () => {
+  it('is limited to the tokens and characters that a person would write', async () => {
     const tokens = await ask(app, `{ projects { ${'code '.repeat(2000)} } }`);
     expect(tokens.errors?.[0]?.message).toContain('more that 2000 tokens');
     const length = await ask(app, `{ projects { code } } # ${'x'.repeat(40_000)}`);
@@ -296,14 +296,14 @@ describe('a query', () => {
   });
 
   it.each(['null', '5', '[]', '{}', '{"kind":"Document"}', JSON.stringify(parse('{ projects { code } }'))])(
-    'is not taken as JSON: %s',
+    'is not accepted as JSON: %s',
     async (query) => {
       const { status, body } = await app.http.post('/graphql').send({ query });
       expect([status, (body as Body).errors?.[0]?.extensions?.status]).toEqual([200, 400]);
     },
   );
 
-  it('comes alone, not in a batch', async () => {
+  it('is sent alone, not in a batch', async () => {
     const query = '{ projects { code } }';
     const { status, body } = await app.http.post('/graphql').send([{ query }, { query }]);
     expect([status, body.detail]).toEqual([
@@ -312,7 +312,7 @@ describe('a query', () => {
     ]);
   });
 
-  it('reports the first faults of its variables, also once it is compiled', async () => {
+  it('reports the first errors of its variables, also once it is compiled', async () => {
     const query = `mutation Put($document: ShiftDocumentInput!) {
       putShift(project: "P1", drive: "N", date: "2027-03-01", shift: "day", document: $document) { outcome } }`;
     const document = {
@@ -330,7 +330,7 @@ describe('a query', () => {
     expect(answers).toEqual(new Array(4).fill(first));
   });
 
-  it('of several operations runs the one that is named, every time', async () => {
+  it('with several operations runs the one that is named, every time', async () => {
     const query = `query Codes { projects { code } } query Names { projects { name } }`;
     const answers = [];
     for (const name of ['Codes', 'Codes', 'Names', 'Codes', 'Names'])
@@ -339,7 +339,7 @@ describe('a query', () => {
     expect(answers).toEqual([codes, codes, names, codes, names]);
   });
 
-  it('never runs the mutation beside the query that is named', async () => {
+  it('never runs a mutation beside the query that is named', async () => {
     const query = `query Codes { projects { code } }
       mutation Put { putGroundClass(project: "P1", code: "X", input: { description: "hard" }) { code } }`;
     for (let i = 0; i < 3; i += 1) await ask(app, query, undefined, 'Put');

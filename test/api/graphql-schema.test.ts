@@ -54,7 +54,7 @@ const members = (): [place: string, member: Member][] =>
     ]);
   });
 
-it('describes every type, field, argument, input and value of a set', () => {
+it('describes every type, field, argument, input and enum value', () => {
   const described = [
     ...types.map((type): [string, string | null | undefined] => [type.name, type.description]),
     ...types
@@ -94,14 +94,14 @@ it('names the unit of every quantity', () => {
   expect(bare.map(([place]) => place).sort()).toEqual([...WITHOUT_UNIT].sort());
 });
 
-it('names the specification of every scalar of its own', () => {
+it('names the specification of every custom scalar', () => {
   const scalars = types.filter(isScalarType);
   expect(scalars.length).toBeGreaterThan(4);
   for (const { name, specifiedByURL } of scalars)
     expect([name, URL.canParse(specifiedByURL ?? '')]).toEqual([name, true]);
 });
 
-it('has no field that reads or writes for itself whose failure takes others along', () => {
+it('has no field with a read or write of its own whose failure removes others', () => {
   const own = members().filter(([, member]) => 'args' in member && member.extensions[RULE]);
   expect(own.length).toBeGreaterThan(200);
   expect(own.filter(([, { type }]) => isNonNullType(type)).map(([place]) => place)).toEqual([]);
@@ -112,7 +112,7 @@ const ask = async (
 ): Promise<{ data: unknown; errors: { path: unknown; extensions: object }[] }> =>
   (await app.http.post('/graphql').send({ query })).body as never;
 
-it('answers what is there beside what is not', async () => {
+it('answers what exists beside what does not', async () => {
   const { data, errors } = await ask(
     `{ there: drive(project: "P1", drive: "N") { code baseline(baseline: "none") { baseline } progress { faceChainage } }
        gone: drive(project: "P1", drive: "NONE") { code }
@@ -132,7 +132,7 @@ it('answers what is there beside what is not', async () => {
   );
 });
 
-it('says which mutations of several were done', async () => {
+it('says which of several mutations were carried out', async () => {
   const { data, errors } = await ask(
     `mutation { one: putGroundClass(project: "P1", code: "C", input: { description: "Poor" }) { code }
        two: putGroundClass(project: "NONE", code: "C", input: { description: "Poor" }) { code }
@@ -149,7 +149,7 @@ describe('long lists', () => {
       : {};
 
   // Relay, GraphQL Cursor Connections Specification: https://relay.dev/graphql/connections.htm
-  it('are connections wherever a list is asked for after an entry', () => {
+  it('are connections wherever a list is paged after an entry', () => {
     const paged = members().flatMap(([place, member]) =>
       'args' in member && member.args.some(({ name }) => name === 'after') ? [[place, member] as const] : [],
     );
@@ -185,7 +185,7 @@ describe('long lists', () => {
     return (data as { drive: { list: List } }).drive.list;
   };
 
-  it('go on after any entry, and end', async () => {
+  it('continue after any entry, and end', async () => {
     for (const day of [1, 2, 3]) {
       const document = aShift(`2027-03-0${day}`)
         .withStroke(day, `1+20${day}`, `1+20${day + 1}`, '06:10', '07:00')
@@ -213,7 +213,7 @@ describe('long lists', () => {
     }
   });
 
-  it('of shifts hold their documents, with all their lists', async () => {
+  it('of shifts contain their documents, with all their lists', async () => {
     const { data } = await ask(
       `{ drive(project: "P1", drive: "N") { shifts { nodes { date document { strokes { number borings { from } } activities { code } } } } } }`,
     );

@@ -122,7 +122,7 @@ const whole = (): [query: string, readings: number] => {
   ];
 };
 
-it('does not grow with projects, drives or shifts, for any field', async () => {
+it('do not grow with projects, drives or shifts, for any field', async () => {
   const all = queries();
   expect(all.length).toBeGreaterThan(100);
   const asked = [PROJECTS_ALONE, ...all];
@@ -140,7 +140,7 @@ it('does not grow with projects, drives or shifts, for any field', async () => {
   expect(many[0]).toEqual([PROJECTS_ALONE[0], 3]); // access, the reading with its opening, the end
 });
 
-it('asks for all of them together in a few messages', async () => {
+it('are sent together in a few messages', async () => {
   const [query, readings] = whole();
   expect(readings).toBeGreaterThan(100);
   expect(await fewest(query)).toBeLessThan(15); // as many as for the deepest of them

@@ -41,7 +41,7 @@ describe('a variable that the operation does not declare', () => {
     });
   });
 
-  it('is refused of a mutation before it writes', async () => {
+  it('is refused in a mutation before it writes', async () => {
     const put =
       'mutation { putEquipment(project: "P1", code: "BELT", input: { description: "x" }) { code } }';
     const before = await app.contents();
@@ -60,7 +60,7 @@ describe('a variable that the operation does not declare', () => {
   });
 });
 
-it('passes over extensions of the protocol, by which clients name themselves', async () => {
+it('ignores extensions of the protocol, by which clients name themselves', async () => {
   const { status, body } = await ask({
     query: '{ projects { code } }',
     extensions: { clientLibrary: { name: 'a client' } },
@@ -69,7 +69,7 @@ it('passes over extensions of the protocol, by which clients name themselves', a
 });
 
 describe('an answer', () => {
-  it('of a mutation is stored by nobody: it may hold a secret', async () => {
+  it('to a mutation may not be stored: it may contain a secret', async () => {
     const expiresAt = new Date(Date.now() + 86_400_000).toISOString();
     const query = `mutation { createApiKey(project: "P1", input: { name: "m", scopes: ["record.read"], expiresAt: "${expiresAt}" }) { key } }`;
     const { body, headers } = await ask({ query });
@@ -77,7 +77,7 @@ describe('an answer', () => {
     expect([headers['cache-control'], typeof body.data.createApiKey.key]).toEqual(['no-store', 'string']);
   });
 
-  it('of a query is the caller’s alone', async () => {
+  it('to a query is private to the caller', async () => {
     const { headers } = await ask({ query: '{ projects { code } }' });
     expect(headers['cache-control']).toBe('private, no-cache');
   });

@@ -29,7 +29,7 @@ describe('an answer', () => {
   });
 
   it.each(['a b', 'x'.repeat(65), '{"level":50}'])(
-    'does not carry an id that is not fit to be logged: %s',
+    'does not carry an id unsuitable for the log: %s',
     async (id) => {
       const { headers } = await app.http.get('/v1/projects').set('x-request-id', id);
       expect(headers['x-request-id']).toMatch(/^[0-9a-f-]{36}$/);
@@ -43,7 +43,7 @@ describe('an answer', () => {
     expect(headers['content-security-policy']).not.toContain('upgrade-insecure-requests');
   });
 
-  it('may be read by the pages of the origins named, and by no others', async () => {
+  it('may be read by pages of the configured origins, and by no others', async () => {
     const allowed = await app.http.get('/v1/projects').set('origin', 'https://office.example');
     expect(allowed.headers['access-control-allow-origin']).toBe('https://office.example');
     const asked = await app.http.options('/v1/projects/P1/drives/N/shifts/2027-03-01/day').set({
@@ -60,8 +60,8 @@ describe('an answer', () => {
   });
 });
 
-describe('a drive that another transaction holds', () => {
-  it('is not waited for without end: 503, nothing written, and when to try again', async () => {
+describe('a drive that another transaction has locked', () => {
+  it('is waited for only so long: then 503, nothing written, and Retry-After', async () => {
     const holder = new pg.Client({ connectionString: app.url });
     await holder.connect();
     await holder.query('begin');
@@ -95,7 +95,7 @@ describe('GraphQL', () => {
     'query=%7Bprojects%7Bcode%7D%7D',
     'query=query%20A%7Bprojects%7Bcode%7D%7Dquery%20B%7Bprojects%7Bname%7D%7D',
     '',
-  ])('is not asked by GET (%s)', async (search) => {
+  ])('does not answer GET (%s)', async (search) => {
     const { status, headers, body } = await app.http.get(`/graphql?${search}`);
     expect([status, headers['allow'], body.detail]).toEqual([
       405,

@@ -48,7 +48,7 @@ describe('a POST sent again with its key', () => {
     expect((await app.http.post(JOINTS).send(sheet(joint('A1'), joint('A2')))).body.created).toBe(0);
   });
 
-  it('has its status and entity tag again', async () => {
+  it('has the same status and entity tag', async () => {
     const samples = Array.from({ length: 1300 }, (_, s) => ({
       at: new Date(Date.UTC(2027, 2, 1, 6, 0, s)).toISOString(),
       positionM: s / 1000,
@@ -65,7 +65,7 @@ describe('a POST sent again with its key', () => {
     expect((await post(url, '"k-3"', span)).body.number).toBe(first.body.number + 1);
   });
 
-  it('is not shown a secret again, but learns that it was made', async () => {
+  it('does not return a secret again, but says that it was made', async () => {
     const key = { name: 'loader', scopes: ['record.read'], expiresAt: IN_A_MONTH };
     const first = await post(`${P}/api-keys`, '"k-4"', key);
     expect(first.status).toBe(201);
@@ -90,12 +90,12 @@ describe('a POST sent again with its key', () => {
     expect(await changes()).toBe(before);
   });
 
-  it('may be mended when it was refused: what was not carried out is not kept', async () => {
+  it('may be corrected after a refusal: only what was carried out is remembered', async () => {
     expect((await post(JOINTS, '"k-6"', sheet(joint('C1', '95')))).status).toBe(422);
     expect((await post(JOINTS, '"k-6"', sheet(joint('C1', '60')))).body.created).toBe(1);
   });
 
-  it('a day later is a new request, and old keys are gone', async () => {
+  it('is a new request a day later, and old keys are gone', async () => {
     await post(JOINTS, '"k-7"', sheet(joint('D1')));
     await app.sql(`update idempotency_key set made_at = made_at - interval '25 hours' where key = 'k-7'`);
     const again = await post(JOINTS, '"k-7"', sheet(joint('D1')));
@@ -107,7 +107,7 @@ describe('a POST sent again with its key', () => {
 });
 
 describe('two at once with one key', () => {
-  it('are carried out once: the other is answered that it is in progress, or answered as the first', async () => {
+  it('are carried out once: the other is told that it is in progress, or gets the same answer', async () => {
     const before = await changes();
     const answers = await Promise.all(
       Array.from({ length: 6 }, () => post(JOINTS, '"k-9"', sheet(joint('E1')))),
@@ -164,7 +164,7 @@ describe('every POST of the record', () => {
 describe('GraphQL', () => {
   const send = (query: string) => app.http.post('/graphql').set('Idempotency-Key', '"k-10"').send({ query });
 
-  it('refuses the header with a mutation, which would not keep it, and reads as ever', async () => {
+  it('refuses the header with a mutation, where it would have no effect, and answers queries', async () => {
     const mutation = `mutation { removeShift(project: "P1", drive: "N", date: "2027-03-01", shift: "day", ifMatch: "x") }`;
     expect((await send(mutation)).body.errors[0].extensions.status).toBe(400);
     expect((await send('{ projects { code } }')).body.data.projects).toEqual([{ code: PROJECT }]);

@@ -89,7 +89,7 @@ describe.each([
   ['overbreak', '?from=2%2B000&to=2%2B100'],
   ['discontinuities', ''],
 ])('%s%s', (list, query) => {
-  it.each([CSV, NDJSON])('is the same %s by PostgreSQL and by its pages', async (accept) => {
+  it.each([CSV, NDJSON])('is the same %s from PostgreSQL and from its pages', async (accept) => {
     const reads = jest.spyOn(Walk.prototype as unknown as Reads, 'readLines');
     const written = await answered(`${D}/${list}${query}`, accept);
     expect(await reads.mock.results[0]?.value).toBe(true);
@@ -100,7 +100,7 @@ describe.each([
   });
 });
 
-it('text stays text where it has the form of a number, and is read again as it was', async () => {
+it('text that looks like a number stays text, and reads back unchanged', async () => {
   const { text } = await answered(`${D}/overbreak`, CSV);
   const remarks = (parse(text, { columns: true }) as { remark: string }[])
     .slice(1, TEXTS.length + 1)
@@ -111,7 +111,7 @@ it('text stays text where it has the form of a number, and is read again as it w
   expect(text).toContain(`,"'+5"`);
 });
 
-it.each([CSV, NDJSON])('%s of one state, given up by its reader, frees its connection', async (accept) => {
+it.each([CSV, NDJSON])('%s of one snapshot frees its connection when its reader leaves', async (accept) => {
   const busy = () =>
     app.sql(
       `select state from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid() and state <> 'idle'`,
@@ -125,7 +125,7 @@ it.each([CSV, NDJSON])('%s of one state, given up by its reader, frees its conne
   await until(async () => (await busy()).length === 0);
 });
 
-it('is refused before it begins where its first lines fail', async () => {
+it('fails as a problem where its first lines fail', async () => {
   jest
     .spyOn(Walk.prototype as unknown as Reads, 'readLines')
     .mockRejectedValue(new Error('the connection broke'));

@@ -48,7 +48,7 @@ const textOf = async (answer: http.IncomingMessage): Promise<string> => {
 const CSV = 'text/csv';
 const NDJSON = 'application/x-ndjson';
 
-it('is whole, whatever the number of pages, and a page where first asks for one', async () => {
+it('is complete, however many pages it has, and a page where first is given', async () => {
   const table = await open(`${D}/overbreak`, CSV);
   const rows = parse(await textOf(table), { columns: true }) as { name: string }[];
   expect(rows.map(({ name }) => name)).toEqual(Array.from({ length: COUNT }, (_, n) => `O${n}`));
@@ -62,7 +62,7 @@ it('is whole, whatever the number of pages, and a page where first asks for one'
   expect(rest.trailers['x-row-count']).toBe(String(COUNT - 3));
 });
 
-it('is of one state of the record, whatever is written while it is read', async () => {
+it('is one snapshot of the record, whatever is written while it is read', async () => {
   const answer = await open(`${D}/overbreak`, NDJSON);
   const parts = answer[Symbol.asyncIterator]() as AsyncIterator<Buffer>;
   let text = String((await parts.next()).value);
@@ -100,7 +100,7 @@ it('is refused before it begins, by a problem', async () => {
   ]);
 });
 
-it.each([CSV, NDJSON])('%s that fails on the way is cut, and has no end', async (accept) => {
+it.each([CSV, NDJSON])('%s that fails midway is cut off without an end', async (accept) => {
   const pages = Walk.prototype as unknown as { page(after?: string): Promise<Record<string, unknown>> };
   const { page } = pages;
   let asked = 0;
@@ -119,7 +119,7 @@ it.each([CSV, NDJSON])('%s that fails on the way is cut, and has no end', async 
   expect(answer.trailers).toEqual({});
 });
 
-it('given up by its reader it frees its connection', async () => {
+it('frees its connection when its reader leaves', async () => {
   const database = app.app.get(Database);
   const admission = (database['gate'] as Gate).admission;
   const before = admission.state.heavy.inUse;
@@ -136,7 +136,7 @@ it('given up by its reader it frees its connection', async () => {
   expect(await held()).toEqual([]);
 });
 
-it('has a head by HEAD, and no body', async () => {
+it('has headers by HEAD, and no body', async () => {
   const { status, headers, text } = await app.http.head(`${D}/overbreak`).set('accept', CSV);
   expect([status, headers['content-type'], text ?? '']).toEqual([
     200,

@@ -103,7 +103,7 @@ const MACHINE_WRITES: [by: string, write: () => Promise<number>][] = [
 ];
 
 describe('data of a machine', () => {
-  it.each(MACHINE_WRITES)('by %s wait for its drives before they hold the history', async (_, write) => {
+  it.each(MACHINE_WRITES)('by %s wait for its drives before they lock the history', async (_, write) => {
     await app.http.put(MACHINE_PATH).send(MACHINE);
     await holder.query('begin');
     await holder.query(`select from drive where code = 'N' for no key update`);
@@ -123,7 +123,7 @@ describe('data of a machine', () => {
     expect(await waiting).toBeLessThan(300);
   });
 
-  it('and a shift of one of its drives follow each other: the shift waits for the drive, not the one for the other', async () => {
+  it('and a shift of one of its drives run one after the other: the shift waits for the drive, without a deadlock', async () => {
     const shift = (torqueKnm: number) =>
       aShift()
         .withStroke(1, '1+200', '1+201.7', '06:00', '06:40', {

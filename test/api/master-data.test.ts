@@ -112,7 +112,7 @@ const FAULTS: [string, object, object, string, RegExp][] = [
   [`${P}/drives/X`, DRIVE, { machine: 'NOPE' }, '/machine', /machine NOPE is not in the project/],
 ];
 
-describe('what is put wrongly', () => {
+describe('a wrong put', () => {
   it.each(FAULTS)('%s %j with %j is refused at %s', async (url, sound, change, pointer, detail) => {
     const before = await app.contents();
     const { status, body } = await app.http.put(url).send({ ...sound, ...change });
@@ -124,7 +124,7 @@ describe('what is put wrongly', () => {
   });
 });
 
-describe('what is put again', () => {
+describe('a second put', () => {
   it.each([
     ['/v1/projects/P3', PROJECT],
     [`${P}/machines/M3`, MACHINE],
@@ -144,7 +144,7 @@ describe('what is put again', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('is whole: what is no longer given is gone', async () => {
+  it('replaces the whole: what is no longer given is gone', async () => {
     const put = (body: object) => app.http.put(`${P}/support-items/S4`).send(body);
     expect((await put({ ...ITEM, lengthM: '3', capacityKn: '200' })).body).toMatchObject({
       lengthM: '3.000',
@@ -155,7 +155,7 @@ describe('what is put again', () => {
 });
 
 describe('GraphQL', () => {
-  it('keeps no project whose time zone no reading could be set to', async () => {
+  it('refuses a project whose time zone PostgreSQL cannot use', async () => {
     const query = `mutation { putProject(project: "G0", input: { name: "G", timeZone: "CEST", dayStart: "06:00", currency: "EUR" }) { code } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body).toMatchObject({ data: { putProject: null }, errors: [{ extensions: { status: 422 } }] });
@@ -164,7 +164,7 @@ describe('GraphQL', () => {
     expect((projects as { code: string }[]).map(({ code }) => code)).not.toContain('G0');
   });
 
-  it('puts and reads the same records', async () => {
+  it('writes and reads the same records', async () => {
     const query = `mutation {
       putProject(project: "G1", input: { name: "G", timeZone: "UTC", dayStart: "06:00", currency: "EUR" }) { code }
       putCalendarShift(project: "G1", code: "day", input: { startTime: "06:00", endTime: "18:00", weekdays: [1, 2] }) { name }
@@ -259,7 +259,7 @@ describe('GraphQL', () => {
       `{ project(project: "P1") ${'{ drives '.repeat(1)}{ progress { faceChainage { x } } } } }`,
       /faceChainage/,
     ],
-  ])('%s is told in its own words', async (query, message) => {
+  ])('%s is refused in its own words', async (query, message) => {
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.errors[0].message).toMatch(message);
     expect(JSON.stringify(body)).not.toMatch(/node_modules/);
@@ -267,7 +267,7 @@ describe('GraphQL', () => {
 });
 
 describe('the values stored with the borings', () => {
-  it('are those that a rebuild computes', async () => {
+  it('are those computed by a rebuild', async () => {
     const document = aShift('2027-05-01')
       .withStroke(1, '1+200', '1+201.7', '06:00', '06:40', {
         thrustKn: 12_000,

@@ -48,7 +48,7 @@ const query = (service: Service, text: string): Promise<number> =>
   });
 
 describe('the metrics', () => {
-  it('give time and number of the answers by route, and no more of what was asked than that', async () => {
+  it('give time and number of answers by route, and nothing else about the requests', async () => {
     await ask(service, '/v1/projects');
     await ask(service, '/v1/projects/SECRET-SITE', { headers: { authorization: 'Bearer s3cret' } });
     await ask(service, '/v1/projects/SECRET-SITE');
@@ -63,7 +63,7 @@ describe('the metrics', () => {
     expect(lines.join('\n')).not.toMatch(/SECRET|s3cret/);
   });
 
-  it('report how many GraphQL operations were answered, in whole or not', async () => {
+  it('report how many GraphQL operations were answered, in full or in part', async () => {
     for (let i = 0; i < 2; i += 1) expect(await query(service, '{ projects { code } }')).toBe(200);
     expect(await query(service, '{ projects { code } project(project: "NOPE") { name } }')).toBe(200);
     expect(await query(service, '{ nothing }')).toBe(200); // refused before it runs
@@ -74,7 +74,7 @@ describe('the metrics', () => {
     ]);
   });
 
-  it('report what runs, and how the process is', async () => {
+  it('report the version that runs, and the state of the process', async () => {
     const { version } = JSON.parse(readFileSync(path.join(packageRoot, 'package.json'), 'utf8')) as {
       version: string;
     };
@@ -85,7 +85,7 @@ describe('the metrics', () => {
     );
   });
 
-  it('are of one service each', async () => {
+  it('belong to one service each', async () => {
     const other = await start({ METRICS_PORT: '0' });
     await ask(service, '/v1/projects');
     expect((await scrape(service)).join()).toContain('route="/v1/projects"');
@@ -109,7 +109,7 @@ describe('the metrics', () => {
       .filter((line) => line.startsWith(start))
       .reduce((total, line) => total + Number(line.split(' ').at(-1)), 0);
 
-  it('report how the database is used, and how the record stands', async () => {
+  it('report the use of the database, and the state of the record', async () => {
     // figures of the record are cached for a while, so use a service that was not asked before
     const fresh = await start({ METRICS_PORT: '0', DATABASE_POOL_SIZE: '4' });
     const json = { 'content-type': 'application/json' };
@@ -141,7 +141,7 @@ describe('the metrics', () => {
     expect(lines.join()).not.toContain('drivebook_last_shift_age_seconds{'); // there is none yet
   });
 
-  it('are those that the dashboard and the alarm rules name', async () => {
+  it('include all that the dashboard and the alarm rules name', async () => {
     const known = new Set(
       (await scrape(service)).filter((line) => line.startsWith('# TYPE ')).map((line) => line.split(' ')[2]),
     );
@@ -170,7 +170,7 @@ describe('the metrics', () => {
     expect((await start({})).metrics).toBeUndefined();
   });
 
-  it('say so when their port is taken, before anything is started', async () => {
+  it('fail with a message when their port is in use, before anything is started', async () => {
     const other = createServer();
     await new Promise<void>((resolve) => other.listen(0, '127.0.0.1', resolve));
     const { port } = other.address() as AddressInfo;
@@ -180,7 +180,7 @@ describe('the metrics', () => {
     other.close();
   });
 
-  it('end with the service, whoever is connected', async () => {
+  it('end with the service, even with open connections', async () => {
     const metrics = new URL(service.metrics ?? '');
     const silent = connect(Number(metrics.port), metrics.hostname);
     const ended = once(silent, 'close');

@@ -52,7 +52,7 @@ it('names each operation once, as a client would call it', () => {
   expect(ids).toEqual(expect.arrayContaining(known));
 });
 
-it('says of each operation what it does, what it takes and by which tag it is found', () => {
+it('says what each operation does, what it takes and which tag it has', () => {
   const tags = (document.tags ?? []).map(({ name }) => name);
   expect(tags.filter((name) => TAGS[name] === undefined)).toEqual([]);
   for (const { operation } of operations) {
@@ -125,7 +125,7 @@ it('declares an event stream as a content type of its answer, with the schema of
   ]);
 });
 
-it('declares what each answer carries beside its body', () => {
+it('declares the headers of each answer', () => {
   const headersOf = (response: unknown): string[] =>
     Object.keys((resolved(response) as { headers?: object }).headers ?? {});
   for (const { operation, path: address, method } of operations) {
@@ -163,7 +163,7 @@ const reached = (value: unknown, found = new Set<string>()): Set<string> => {
 const ofBodies = (method: 'put' | 'post'): Set<string> =>
   reached(operations.filter((each) => each.method === method).map(({ operation }) => operation.requestBody));
 
-it('answers every property of a schema, but of problems: null where there is none', () => {
+it('requires every property of an answer, except in problems: null where there is none', () => {
   const answered = reached(operations.map(({ operation }) => operation.responses));
   const OF_PROBLEMS = ['ProblemAnswer', 'FaultAnswer'];
   const partial = [...answered].filter((name) => {
@@ -175,7 +175,7 @@ it('answers every property of a schema, but of problems: null where there is non
   expect(partial).toEqual([]);
 });
 
-it('takes null only for what its resource answers as null; all else that is optional is left out', () => {
+it('accepts null only for what its resource answers as null; everything else optional is left out', () => {
   const sentBack = ofBodies('put');
   const nullable = (names: Iterable<string>): string[] =>
     [...names].flatMap((name) => {

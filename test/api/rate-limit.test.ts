@@ -37,12 +37,12 @@ const statuses = async (count: number, credential?: string): Promise<number[]> =
   return found;
 };
 
-describe('requests of one address', () => {
+describe('requests from one address', () => {
   beforeEach(async () => {
     app = await startApp({ RATE_LIMIT_PER_MINUTE: '4', CORS_ORIGINS: 'https://office.example' });
   });
 
-  it('are counted whatever is asked, and refused above the limit until the minute is over', async () => {
+  it('are counted whatever they are for, and refused above the limit until the minute is over', async () => {
     const first = await get();
     expect(first.headers).toMatchObject({
       'x-ratelimit-limit': '4',
@@ -75,7 +75,7 @@ describe('requests of one address', () => {
     expect((await get()).status).toBe(200);
   });
 
-  it('are not counted when they ask after its health', async () => {
+  it('are not counted for the health of the service', async () => {
     for (let i = 0; i < 6; i += 1) await get(undefined, '/v1/health/live');
     const { headers } = await get(undefined, '/v1/health');
     expect(headers['x-ratelimit-limit']).toBeUndefined();
@@ -85,7 +85,7 @@ describe('requests of one address', () => {
 });
 
 describe('requests with a credential', () => {
-  it('are counted by it when it is good; made-up ones are counted by their address', async () => {
+  it('are counted by a valid credential; with invented ones, by their address', async () => {
     app = await startApp({ RATE_LIMIT_PER_MINUTE: '4', AUTH: 'required', API_KEY_PEPPER: PEPPER });
     const [one, other] = [await aKey('one'), await aKey('other')];
     expect(await statuses(5, one)).toEqual([200, 200, 200, 200, 429]);
@@ -103,7 +103,7 @@ describe('requests with a credential', () => {
   });
 });
 
-describe('credentials that are refused', () => {
+describe('refused credentials', () => {
   beforeEach(async () => {
     app = await startApp({
       AUTH_FAILURES_PER_MINUTE: '3',
@@ -137,7 +137,7 @@ describe('credentials that are refused', () => {
     expect((await get('Bearer d')).status).toBe(401);
   });
 
-  it('do not shut out who was taken before, nor who shows none', async () => {
+  it('do not shut out credentials accepted before, nor requests without any', async () => {
     const key = await aKey('one');
     expect(await statuses(1, key)).toEqual([200]);
     expect(await statuses(4, 'Bearer expired')).toEqual([401, 401, 401, 429]);
@@ -145,7 +145,7 @@ describe('credentials that are refused', () => {
     expect(await statuses(5)).toEqual([401, 401, 401, 401, 401]);
   });
 
-  it('lose the trust they had', async () => {
+  it('lose their earlier standing', async () => {
     const key = await aKey('one');
     expect(await statuses(1, key)).toEqual([200]);
     await app.sql(`update api_key set revoked_at = now(), revoked_by = 'test'`);

@@ -19,7 +19,7 @@ const refused = (value: object, groups?: string[]): string[] =>
     .map(({ property }) => property)
     .sort();
 
-it('the rules of a class are its own and those of its bases, each time and in whichever order they are asked', () => {
+it('the rules of a class are its own and those of its base classes, each time and in any order of lookup', () => {
   for (let time = 0; time < 2; time += 1) {
     expect(refused(new Derived())).toEqual(['n', 'ofGroup', 's']);
     expect(refused(new Base())).toEqual(['n', 'ofGroup']);
@@ -27,7 +27,7 @@ it('the rules of a class are its own and those of its bases, each time and in wh
   }
 });
 
-it('they are looked up once', () => {
+it('are looked up once', () => {
   const storage = getMetadataStorage();
   const rules = () => storage.getTargetValidationMetadatas(Derived, '', false, false);
   const known = rules();

@@ -59,7 +59,7 @@ describe.each([
   });
 });
 
-it('stand as they were posted in the record, in driven metres, on a drive against the chainage too', async () => {
+it('are in the record as they were posted, in driven metres, on a drive against the chainage too', async () => {
   const shift = aShift('2027-03-02').withSupport('RIB', '2+200', '2+190', '2', {
     positions: ['2+199', 2191.5 as unknown as string],
     arcPositionsDeg: [0, 12.5] as unknown as string[],
@@ -91,7 +91,7 @@ it('another position makes another document', async () => {
   expect(etags.size).toBe(3);
 });
 
-describe('a line is refused, with nothing written', () => {
+describe('a line is refused and nothing written, with', () => {
   const FIVE = ['1+200', '1+200.5', '1+201', '1+201.5', '1+201.999'];
 
   it.each<[string, [string, string | undefined, string, Partial<Line>], [string, string][]]>([
@@ -167,7 +167,7 @@ describe('a line is refused, with nothing written', () => {
   });
 });
 
-describe('the database holds what writes past the service', () => {
+describe('the database refuses, of writers that bypass the service', () => {
   it.each([
     ['support_installed_positions', `positions_m = '{1,0.5,2}'`],
     ['support_installed_positions', `positions_m = '{0,1,3.5}'`],

@@ -29,7 +29,7 @@ const ofDrive = (columns: string, table: string): Promise<object[]> =>
   );
 
 describe('a shift put for the first time', () => {
-  it('is created, with an entity tag, and reads back as it can be put again', async () => {
+  it('is created, with an entity tag, and reads back in a form that can be put again', async () => {
     const created = await app.http.put(first).set('If-None-Match', '*').send(whole().build());
     expect([created.status, created.body.outcome, created.body.openItems]).toEqual([201, 'created', []]);
     const read = await app.http.get(first).set('Accept-Encoding', 'identity'); // a compressed answer has its own tag
@@ -51,7 +51,7 @@ describe('a shift put for the first time', () => {
   });
 });
 
-describe('a shift that stands', () => {
+describe('an existing shift', () => {
   let etag: string;
 
   beforeEach(async () => {
@@ -79,7 +79,7 @@ describe('a shift that stands', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('is not replaced by a stale tag, nor created over: 412', async () => {
+  it('is neither replaced by a stale tag nor created again: 412', async () => {
     const before = await app.contents();
     expect((await app.http.put(first).set('If-Match', etagOf()).send(other())).status).toBe(412);
     expect((await app.http.put(first).set('If-Match', `W/${etag}`).send(other())).status).toBe(412);
@@ -87,7 +87,7 @@ describe('a shift that stands', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('is replaced whole by the tag that stands, and has a new one', async () => {
+  it('is replaced whole by its current tag, and gets a new one', async () => {
     const replaced = await app.http.put(first).set('If-Match', etag).send(other());
     expect([replaced.status, replaced.body.outcome]).toEqual([200, 'replaced']);
     expect(replaced.headers.etag).not.toBe(etag);
@@ -97,7 +97,7 @@ describe('a shift that stands', () => {
     expect((await app.http.put(first).set('If-Match', etag).send(whole().build())).status).toBe(412);
   });
 
-  it('is taken once by two that replace it at the same moment', async () => {
+  it('is replaced once when two replace it at the same moment', async () => {
     const put = (quantity: string) =>
       app.http
         .put(first)
@@ -117,7 +117,7 @@ describe('a shift that stands', () => {
     expect((await app.http.get(first)).status).toBe(404);
   });
 
-  it('gives way to no strokes of another shift: the clash is reported in metres', async () => {
+  it('cannot overlap strokes of another shift: the overlap is reported in metres', async () => {
     const before = await app.contents();
     const clash = aShift('2027-03-02').withStroke(3, '1+203.390', '1+205', '06:00', '06:30').build();
     const refused = await app.http.put(shiftOf('2027-03-02')).send(clash);
@@ -134,7 +134,7 @@ describe('a shift that stands', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('lets a later one be submitted only when no metre between them is missing', async () => {
+  it('allows a later one to be submitted only when no metre between them is missing', async () => {
     const later = aShift('2027-03-02')
       .submitted()
       .withStroke(3, '1+203.410', '1+205', '06:00', '06:30')
@@ -154,7 +154,7 @@ describe('a shift that stands', () => {
     expect(draft.body.openItems[0]).toMatchObject({ kind: 'metres_missing', missingM: '0.010' });
   });
 
-  it('lets none be submitted ahead of a gap between drafts; one bored earlier cannot lie further on', async () => {
+  it('allows none to be submitted ahead of a gap between drafts; one bored earlier cannot lie further on', async () => {
     const draft = aShift('2027-03-02').withStroke(3, '1+205', '1+206', '06:00', '06:30').build();
     expect((await app.http.put(shiftOf('2027-03-02')).send(draft)).status).toBe(201);
     const last = aShift('2027-03-03')
@@ -200,7 +200,7 @@ describe('a shift that stands', () => {
 });
 
 describe('a shift that arrives late', () => {
-  it('closes the gap that the drive notified of until then', async () => {
+  it('closes the gap that the drive reported until then', async () => {
     const draft = (date: string, number: number, from: string, to: string) =>
       app.http
         .put(shiftOf(date))

@@ -67,7 +67,7 @@ const fewest = async (request: () => Promise<unknown>): Promise<number> => {
   return Math.min(...counts);
 };
 
-it('of a shift: eight times as many rows, the same statements', async () => {
+it('for a shift: eight times as many rows, the same statements', async () => {
   let [day, startM] = [0, 200];
   const next = (rows: number) => async (): Promise<void> => {
     day += 1;
@@ -97,7 +97,7 @@ const READINGS = Object.entries(
   .filter((route) => route.includes('{drive}'))
   .map((route) => route.replace('{project}', 'P1').replace('{drive}', 'N'));
 
-it('of each reading of a drive: a record that grows, the same statements', async () => {
+it('for each reading of a drive: a record that grows, the same statements', async () => {
   expect(READINGS.length).toBeGreaterThan(25);
   await put('N', '2027-03-01', 200, 2);
   const countAll = async (): Promise<[string, number][]> => {

@@ -28,7 +28,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 describe('a support item', () => {
-  it('is kept as given, and empty of what is no longer given', async () => {
+  it('is stored as given; what is no longer given is removed', async () => {
     const bolt = {
       kind: 'bolt',
       unit: 'nr',
@@ -114,7 +114,7 @@ describe('a support item', () => {
 describe('a delivered volume', () => {
   const url = (date: string): string => `${P}/drives/N/shifts/${date}/day`;
 
-  it('comes back with the document, which can be put again as it stands', async () => {
+  it('comes back with the document, which can be put again unchanged', async () => {
     const ticket = (deliveredVolumeM3?: string): ShiftBuilder =>
       aShift('2027-04-01').withSupport('SPRAY', '1+205', '1+206', '1', { deliveredVolumeM3 });
     const { etag: with5 } = await post(ticket('5'));
@@ -130,7 +130,7 @@ describe('a delivered volume', () => {
     expect(without.body.etag).not.toBe(with5);
   });
 
-  it('that is not given leaves the digest of a shift as it was before there was one', async () => {
+  it('that is left out leaves the digest of a shift as it was before the field existed', async () => {
     const date = '2027-04-02';
     // The canonical form of that time, written out: 5 to 6 m driven, 06:00 to 18:00.
     const line =
@@ -163,7 +163,7 @@ describe('a delivered volume', () => {
     ],
     ['SPRAY', '1', '0', /must be a number from 0\.001/],
     ['SPRAY', '1', '5.0001', /at most 3 decimals/],
-  ])('of %s %s with %s is refused whole', async (item, quantity, deliveredVolumeM3, detail) => {
+  ])('of %s %s with %s is refused', async (item, quantity, deliveredVolumeM3, detail) => {
     const before = await app.contents();
     const shift = aShift('2027-04-03').withSupport(item, '1+205', undefined, quantity, { deliveredVolumeM3 });
     const { status, body } = await app.http.put(url('2027-04-03')).send(shift.build());

@@ -52,7 +52,7 @@ describe.each([OVERBREAK, INFLOW])('$list', ({ list, at }) => {
     expect((await app.http.delete(`${D}/${list}/${name}`)).status).toBe(204);
   };
 
-  it('is met whole: entries removed, moved and added behind and ahead lose and double none', async () => {
+  it('is paged completely: entries removed, moved and added behind and ahead lose and repeat none', async () => {
     for (let place = 0; place < 24; place += 2) await put(`S${place}`, place);
     for (const place of [1, 7, 13]) await put(`M${place}`, place);
     const met: string[] = [];
@@ -78,7 +78,7 @@ describe.each([OVERBREAK, INFLOW])('$list', ({ list, at }) => {
     expect(met).not.toContain('NEW');
   });
 
-  it('is refused by what is no place of it', async () => {
+  it('refuses a cursor that is not its own', async () => {
     for (const after of ['S2', '~S2', '1~', 'x~S2', '1.0~S 2', `${'9'.repeat(12)}~S2`]) {
       const { status, body } = await app.http.get(`${D}/${list}?after=${encodeURIComponent(after)}`);
       expect([after, status, body.errors?.[0]?.pointer]).toEqual([after, 422, '/after']);

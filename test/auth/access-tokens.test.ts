@@ -70,14 +70,14 @@ const claimsOf = (token: string): JWTPayload =>
   JSON.parse(Buffer.from(partsOf(token).payload, 'base64url').toString()) as JWTPayload;
 
 describe('an access token', () => {
-  it('of the issuer’s token endpoint says who sends the request', async () => {
+  it('from the issuer’s token endpoint identifies the sender', async () => {
     expect(await tokens.verify(await issuer.token())).toEqual({
       subject: 'site-office',
       credential: 'token',
     });
   });
 
-  it('names any subject but those the service gives itself', async () => {
+  it('may name any subject but those that the service assigns itself', async () => {
     for (const subject of ['someone', 'keys', 'locally', 'Ж', 'x'.repeat(255)])
       expect((await tokens.verify(await issuer.token({ subject }))).subject).toBe(subject);
   });
@@ -98,7 +98,7 @@ describe('an access token', () => {
   });
 
   // RFC 7519 sections 4.1.4 and 4.1.5: a small leeway for clocks that differ
-  it('is taken within 5 s beside its time, and not beyond', async () => {
+  it('is accepted within 5 s of its validity, and not beyond', async () => {
     const expired = (ago: number): Promise<string> => issuer.token({ claims: { exp: now() - ago } });
     const early = (ahead: number): Promise<string> => issuer.token({ claims: { nbf: now() + ahead } });
     expect((await tokens.verify(await expired(4))).subject).toBe('someone');
@@ -108,7 +108,7 @@ describe('an access token', () => {
   });
 });
 
-describe('a token that is not for us', () => {
+describe('a token that is not valid here', () => {
   it('expired', async () => {
     const token = await issuer.token();
     await tokens.verify(token);
@@ -191,7 +191,7 @@ describe('a forged token', () => {
   });
 
   // RFC 8725 section 2.1: a public key used as a shared secret
-  it('of HS256 with the public key for a secret', async () => {
+  it('of HS256 with the public key as its secret', async () => {
     const { publicKey } = issuer.key();
     const pem = await exportSPKI(publicKey);
     const jwk = await exportJWK(publicKey);
@@ -202,7 +202,7 @@ describe('a forged token', () => {
     }
   });
 
-  it('of an algorithm that is sound and not allowed', async () => {
+  it('of an algorithm that is sound but not allowed', async () => {
     const only = new AccessTokens({
       issuer: issuer.issuer,
       audience: issuer.audience,
@@ -223,7 +223,7 @@ describe('a forged token', () => {
   });
 
   // RFC 8725 section 3.10: headers that contain or point to a key of the sender
-  it.each(['jku', 'x5u', 'jwk', 'x5c'])('by a key that its header %s brings', async (name) => {
+  it.each(['jku', 'x5u', 'jwk', 'x5c'])('by a key that its header supplies in %s', async (name) => {
     const forger = await newKey();
     const jwk = { ...(await exportJWK(forger.publicKey)), kid: forger.kid, alg: forger.alg };
     const asked: string[] = [];
@@ -251,7 +251,7 @@ describe('a forged token', () => {
       expect(await refusal(`${header}.${payload}.${changed.toString('base64url')}`)).toEqual(BAD_SIGNATURE);
   });
 
-  it('with a bit of the signature turned, wherever', async () => {
+  it('with any bit of the signature flipped', async () => {
     const { header, payload, signature } = partsOf(await issuer.token());
     for (let bit = 0; bit < signature.length * 8; bit += 37) {
       const changed = Buffer.from(signature);
@@ -268,7 +268,7 @@ describe('a forged token', () => {
   });
 
   // RFC 7515 section 4.1.11
-  it('with an extension that must be understood', async () => {
+  it('with a critical extension', async () => {
     const { payload, signature } = partsOf(await issuer.token());
     const { kid, alg } = issuer.key();
     const header = encoded({ alg, kid, typ: 'at+jwt', crit: ['exp'], exp: 1 });
@@ -278,7 +278,7 @@ describe('a forged token', () => {
   });
 
   it.each(['', 'x', 'a.b.c', '..', 'a.b.c.d.e', `${encoded({ alg: 'RS256' })}.e30`])(
-    'that is no JWT: %j',
+    'that is not a JWT: %j',
     async (token) => {
       expect(await refusal(token)).toEqual(unauthenticated('cannot be read'));
       expect(issuer.requests).toEqual([]);
@@ -287,7 +287,7 @@ describe('a forged token', () => {
 });
 
 describe('the keys of the issuer', () => {
-  it('are asked for at the first token, and kept', async () => {
+  it('are fetched at the first token, and kept', async () => {
     expect(issuer.requests).toEqual([]);
     const token = await issuer.token({ subject: 'a' });
     await Promise.all(Array.from({ length: 10 }, () => tokens.verify(token)));
@@ -296,7 +296,7 @@ describe('the keys of the issuer', () => {
     expect(issuer.requests).toEqual(['/.well-known/openid-configuration', '/jwks']);
   });
 
-  it('change without a restart: a new key is found, the old one holds until it is withdrawn', async () => {
+  it('change without a restart: a new key is found, the old one is valid until it is withdrawn', async () => {
     const old = await issuer.token();
     await tokens.verify(old);
     await issuer.rotateKeys({ keepOld: true });
@@ -311,7 +311,7 @@ describe('the keys of the issuer', () => {
     expect(await refusal(old)).toEqual(NO_SUCH_KEY);
   });
 
-  it('are asked for again after 10 minutes, so that a withdrawn key ends', async () => {
+  it('are fetched again after 10 minutes, so that a withdrawn key ends', async () => {
     const token = await issuer.token({ claims: { exp: now() + 3600 } });
     await tokens.verify(token);
     await issuer.rotateKeys();
@@ -329,7 +329,7 @@ describe('the keys of the issuer', () => {
     await issuer.rotateKeys();
   });
 
-  it('are not asked for again for each key a stranger invents', async () => {
+  it('are not fetched again for each key that a stranger invents', async () => {
     const good = await issuer.token({ subject: 'a' });
     await tokens.verify(good);
     const { privateKey } = await newKey();
@@ -349,8 +349,8 @@ describe('the keys of the issuer', () => {
   });
 });
 
-describe('an issuer that is away', () => {
-  it('at the first token: not now, asked once, and later all is well', async () => {
+describe('an issuer that cannot be reached', () => {
+  it('at the first token: 503 after one request, and accepted later', async () => {
     const token = await issuer.token({ subject: 'a' });
     issuer.down();
     expect(await refusal(token)).toEqual(AWAY);
@@ -361,7 +361,7 @@ describe('an issuer that is away', () => {
     expect((await tokens.verify(token)).subject).toBe('a');
   });
 
-  it('later: known keys hold, for a new one it is asked once', async () => {
+  it('later: known keys remain valid, for a new one it is asked once', async () => {
     const token = await issuer.token({ subject: 'a' });
     await tokens.verify(token);
     await issuer.rotateKeys();
@@ -376,7 +376,7 @@ describe('an issuer that is away', () => {
     expect((await tokens.verify(fresh)).subject).toBe('b');
   });
 
-  it('that does not answer is waited for only so long', async () => {
+  it('that does not answer is waited for until a time limit', async () => {
     const hanging = await serve(() => undefined);
     const { timeout } = AbortSignal;
     jest.spyOn(AbortSignal, 'timeout').mockImplementation((ms) => timeout.call(AbortSignal, ms / 100));
@@ -385,7 +385,7 @@ describe('an issuer that is away', () => {
   });
 });
 
-describe('the description of the issuer', () => {
+describe('the metadata of the issuer', () => {
   /** An issuer with this metadata, whose keys are those of the other. */
   const describedAs = async (
     description: (address: string) => Record<string, unknown>,
@@ -416,7 +416,7 @@ describe('the description of the issuer', () => {
   );
 
   // OpenID Connect Discovery 1.0 section 4.3
-  it('must name the issuer we know', async () => {
+  it('must name the configured issuer', async () => {
     const foreign = (): Record<string, unknown> => ({
       issuer: issuer.issuer,
       jwks_uri: `${issuer.issuer}/jwks`,
@@ -430,7 +430,7 @@ describe('the description of the issuer', () => {
   });
 
   it.each(['http://keys.example/jwks', 'file:///etc/jwks', 'data:application/json,{"keys":[]}'])(
-    'may not lead to keys that anyone on the way can change: %s',
+    'may not lead to keys that can be changed in transit: %s',
     async (jwks_uri) => {
       const { by, iss, close } = await describedAs((address) => ({ issuer: address, jwks_uri }));
       expect(await refusal(await issuer.token({ claims: { iss } }), by)).toEqual([
@@ -441,7 +441,7 @@ describe('the description of the issuer', () => {
     },
   );
 
-  it('is not followed elsewhere', async () => {
+  it('is not followed by redirects', async () => {
     const server = await serve((_, response) => {
       const location = `${issuer.issuer}/.well-known/openid-configuration`;
       response.writeHead(302, { location }).end();
@@ -451,7 +451,7 @@ describe('the description of the issuer', () => {
     await server.close();
   });
 
-  it('without keys is none', async () => {
+  it('is invalid without keys', async () => {
     const { by, iss, close } = await describedAs((address) => ({ issuer: address }));
     expect(await refusal(await issuer.token({ claims: { iss } }), by)).toEqual(AWAY);
     await close();

@@ -59,7 +59,7 @@ describe('an API key', () => {
     `dbk_abcdefg231_${secret}`,
     `dbk__${secret}`,
     'eyJhbGciOiJSUzI1NiJ9.e30.AAAA',
-  ])('is not read from %j', (text) => {
+  ])('cannot be read from %j', (text) => {
     expect(readApiKey(`dbk_${prefix}_${secret}`)).toEqual({ prefix, secret });
     expect(readApiKey(text)).toBeUndefined();
   });
@@ -112,20 +112,20 @@ describe('the pepper', () => {
   const embedded = (): string | undefined =>
     apiKeyPepper({ apiKeyPepper: undefined, databaseUrl: undefined, dataDir });
 
-  it('is the one that is set, and then none is kept', () => {
+  it('is the configured one, and then none is stored', () => {
     const set = { apiKeyPepper: 's'.repeat(32), dataDir };
     expect(apiKeyPepper({ ...set, databaseUrl: undefined })).toBe(set.apiKeyPepper);
     expect(apiKeyPepper({ ...set, databaseUrl: 'postgres://db/drive' })).toBe(set.apiKeyPepper);
     expect(existsSync(file)).toBe(false);
   });
 
-  it('of a database elsewhere is not made up', () => {
+  it('is not generated for an external database', () => {
     const config = { apiKeyPepper: undefined, databaseUrl: 'postgres://db/drive', dataDir };
     expect(apiKeyPepper(config)).toBeUndefined();
     expect(existsSync(file)).toBe(false);
   });
 
-  it('of the embedded database is made once, at random, for its owner alone', () => {
+  it('is generated once for the embedded database, at random, readable only by its owner', () => {
     if (process.getuid?.() === 0) chownSync(dataDir, 65534, 65534); // a start by root must not lock that user out
     const pepper = embedded();
     expect(Buffer.from(pepper ?? '', 'base64url')).toHaveLength(32);
@@ -138,7 +138,7 @@ describe('the pepper', () => {
   });
 
   it.each(['', 'short\n', `${'x'.repeat(42)}\n`, `${'x'.repeat(43)}\n${'x'.repeat(43)}\n`])(
-    'is not taken from a damaged file, nor replaced: %j',
+    'is neither read from a damaged file nor replaced: %j',
     (text) => {
       writeFileSync(file, text);
       expect(embedded).toThrow(

@@ -64,7 +64,7 @@ describe('the Authorization header', () => {
     expect([code, message]).toEqual(['unauthenticated', 'The token is longer than 8192 bytes.']);
   });
 
-  it('is asked for when there is none', () => {
+  it('is requested when it is missing', () => {
     const { status, problem } = refusal(undefined);
     expect([status, problem]).toEqual([
       401,

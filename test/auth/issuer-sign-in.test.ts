@@ -70,7 +70,7 @@ const signedIn = async (person?: string, next?: string) => {
 const refusal = (answer: { text: string }): string =>
   textOf(read(answer.text).querySelector('[role=alert]')!) ?? '';
 
-it('is offered on the form, which has no fault that axe-core finds', async () => {
+it('is offered on the form, in which axe-core finds no fault', async () => {
   const answer = await get(PAGE);
   const link = read(answer.text).querySelector<HTMLAnchorElement>('a.button');
   expect([answer.status, link?.getAttribute('href')]).toEqual([
@@ -80,7 +80,7 @@ it('is offered on the form, which has no fault that axe-core finds', async () =>
   expect(await findings(answer.text)).toEqual([]);
 });
 
-it('sends the browser to the issuer with challenge, state and nonce, and keeps their secrets sealed', async () => {
+it('sends the browser to the issuer with challenge, state and nonce, whose secrets stay sealed', async () => {
   const sent = await get('/sign-in/issuer');
   const to = new URL(String(sent.headers['location']));
   expect(to.origin + to.pathname).toBe(`${issuer.issuer}/auth`);
@@ -101,7 +101,7 @@ it('sends the browser to the issuer with challenge, state and nonce, and keeps t
   expect(bytes).not.toContain(to.searchParams.get('state'));
 });
 
-it('signs the person in by the session that a credential has, and leads where it was going', async () => {
+it('signs the person in with the same session as a credential, and continues where it was going', async () => {
   const { answer, session } = await signedIn('olga', '/?first=1');
   expect([answer.status, answer.headers['cache-control']]).toEqual([200, 'private, no-store']);
   const refresh = read(answer.text).querySelector('meta[http-equiv=refresh]');
@@ -131,7 +131,7 @@ it('gives nobody a right: a person without a role sees no drive', async () => {
   ]);
 });
 
-describe('an answer', () => {
+describe('an answer of the issuer', () => {
   const WAY = 'Signing in took too long, or was begun in another browser. Sign in again.';
   const UNSURE = 'The answer of the issuer cannot be verified. Sign in again.';
 
@@ -170,7 +170,7 @@ describe('an answer', () => {
     expect(read(answer.text).querySelector<HTMLInputElement>('input[name=next]')?.value).toBe('/');
   });
 
-  it('is taken once', async () => {
+  it('is accepted once', async () => {
     const way = await begun();
     expect((await complete(way)).status).toBe(200);
     const again = await complete(way);
@@ -181,7 +181,7 @@ describe('an answer', () => {
     ]);
   });
 
-  it('is not taken after ten minutes', async () => {
+  it('is not accepted after ten minutes', async () => {
     const way = await begun();
     const { now } = Date;
     Date.now = () => now() + 600_001;
@@ -192,7 +192,7 @@ describe('an answer', () => {
     }
   });
 
-  it('that refuses is reported by its code alone', async () => {
+  it('that refuses is reported only by its code', async () => {
     for (const [error, reason] of [
       ['access_denied', 'The issuer did not sign you in: access denied.'],
       ['<script>alert(1)</script>', UNSURE],
@@ -207,7 +207,7 @@ describe('an answer', () => {
     }
   });
 
-  it('is understood with parameters that the issuer adds', async () => {
+  it('may have further parameters of the issuer', async () => {
     const { back, way } = await begun();
     back.searchParams.set('session_state', 'abc.def');
     expect((await complete({ back, way })).status).toBe(200);
@@ -220,7 +220,7 @@ it.each([
   'https://evil.example',
   'javascript:alert(1)',
   `/${'x'.repeat(2000)}`,
-])('is not begun for %s', async (next) => {
+])('is not started for %s', async (next) => {
   const answer = await supertest(app.app.getHttpServer()).get('/sign-in/issuer').query({ next });
   expect([answer.status, answer.body.errors?.[0]?.pointer, answer.headers['location']]).toEqual([
     422,
@@ -229,7 +229,7 @@ it.each([
   ]);
 });
 
-it('is unavailable while the issuer is away, and works again', async () => {
+it('is unavailable while the issuer cannot be reached, and works again', async () => {
   const way = await begun();
   issuer.isDown = true;
   try {
@@ -244,7 +244,7 @@ it('is unavailable while the issuer is away, and works again', async () => {
   expect((await signedIn()).answer.status).toBe(200);
 });
 
-it('is not there where it is not set up', async () => {
+it('does not exist where it is not configured', async () => {
   const other = await startService({ AUTH: 'required', HOST: '127.0.0.1', API_KEY_PEPPER: 'x'.repeat(40) });
   try {
     const http = supertest(appOf(other).app.getHttpServer());

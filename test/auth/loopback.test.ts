@@ -98,7 +98,7 @@ describe('a host', () => {
   });
 
   it.each(['0.0.0.0', '::', '', '10.0.0.1', 'localhost.example', '127.0.0.1.example', '127.0.0.2', '1'])(
-    '%j is not held for this machine',
+    '%j is not taken for this machine',
     (host) => {
       expect(isLoopback(host)).toBe(false);
     },

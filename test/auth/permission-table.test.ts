@@ -24,7 +24,7 @@ describe('the table of permissions in docs/security.md', () => {
     }
   });
 
-  it('has its place between two marks', () => {
+  it('is between two marks', () => {
     expect(() => withPermissions(document.replace('<!-- /permissions -->', ''))).toThrow(
       'docs/security.md needs',
     );

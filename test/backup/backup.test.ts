@@ -98,7 +98,7 @@ afterAll(async () => {
 });
 
 inShort(() => {
-  it('a restore that fails says so to whoever starts; run again, it has every row, figure, rule and history of the one backed up', async () => {
+  it('a failed restore is reported to every start; run again, it has every row, figure, rule and history of the original', async () => {
     const cut = path.join(folder, 'cut.backup');
     writeFileSync(cut, readFileSync(file));
     truncateSync(cut, Math.floor(statSync(file).size * 0.7));
@@ -158,7 +158,7 @@ const backUpBusy = async (name: string): Promise<void> => {
 };
 
 inLong(() => {
-  it('is one state, whatever is written while it is made; an owner who is no superuser restores it and backs up', async () => {
+  it('a backup is one snapshot, whatever is written meanwhile; an owner that is not a superuser restores it and backs up', async () => {
     await backUpBusy('busy.backup');
     const target = await emptyDatabase();
     const name = new URL(target.url).pathname.slice(1);
@@ -194,7 +194,7 @@ inLong(() => {
   });
 });
 
-itOnce('a login that would see some rows only makes no backup', async () => {
+itOnce('a login that would see only some rows cannot make a backup', async () => {
   const login = `${OWNER}_reader`;
   await client.query(`create role ${login} login password 'secret'; grant drivebook_app to ${login}`);
   try {
@@ -207,14 +207,14 @@ itOnce('a login that would see some rows only makes no backup', async () => {
   }
 });
 
-itOnce('a file is not written over, and is for its owner only', async () => {
+itOnce('an existing file is not overwritten, and only its owner may read it', async () => {
   const size = statSync(file).size;
   const { status, err } = await backUp('whole.backup');
   expect([status, err]).toEqual([1, `${file} exists already: name a new file.\n`]);
   expect([statSync(file).size, statSync(file).mode & 0o777]).toEqual([size, 0o600]);
 });
 
-itOnce('a backup that fails leaves nothing behind', async () => {
+itOnce('a failed backup leaves nothing behind', async () => {
   set({ DATABASE_URL: source.url, ATTACHMENTS_DIR: attachmentsIn('nowhere') });
   const name = 'failed.backup';
   const { status, err } = await captured('backup', path.join(folder, name), '--with-attachments');
@@ -226,7 +226,7 @@ itOnce('a backup that fails leaves nothing behind', async () => {
 });
 
 inLong(() => {
-  it('a newer build restores the backup of an older one, and brings it forward', async () => {
+  it('a newer build restores the backup of an older one, and migrates it', async () => {
     const older = await emptyDatabase();
     const migrations = path.join(folder, 'older-migrations');
     cpSync(shippedFolders.migrations, migrations, { recursive: true });
@@ -256,7 +256,7 @@ inLong(() => {
   });
 });
 
-itOnce('a file that is no backup, of any kind, is not restored', async () => {
+itOnce('a file that is not a backup, of any kind, is not restored', async () => {
   const target = await emptyDatabase();
   const text = path.join(folder, 'text');
   writeFileSync(text, 'no backup');

@@ -103,7 +103,7 @@ describe('a backup that is killed', () => {
   });
 
   inLong(() => {
-    it('leaves a part that no restore takes for a backup, and the next one takes its name; the record is as it was', async () => {
+    it('leaves a part that no restore accepts, and the next one uses its name; the record is unchanged', async () => {
       const name = 'part.backup';
       const file = path.join(folder, name);
       await killedAt(proxy, ['backup', file], {}, nth(/from history\.change order by/, 1));
@@ -132,7 +132,7 @@ describe('a backup that is killed', () => {
 });
 
 describe('a backup whose connection breaks', () => {
-  itOnce('in the middle of a table says so and leaves nothing', async () => {
+  itOnce('in the middle of a table is reported and leaves nothing', async () => {
     const proxy = await Proxy.start(source.url);
     try {
       use(proxy.url);
@@ -175,7 +175,7 @@ inLong(() => {
     });
 
     it.each(moments)(
-      '%s leaves a database that nothing starts on, which says what to do',
+      '%s leaves a database on which no service starts, and which says what to do',
       async (_, moment) => {
         const { status } = await killedAt(proxy, ['restore', whole], {}, moment());
         expect(status).toBeNull();
@@ -186,7 +186,7 @@ inLong(() => {
       },
     );
 
-    it('at its commit leaves all of it or what the next one completes; then every row is as it was', async () => {
+    it('at its commit leaves all or what the next one completes; then every row is as it was', async () => {
       const moment = after(/^drop table _drivebook\.restore_begun/, /^commit$/);
       const { status } = await killedAt(proxy, ['restore', whole], {}, moment);
       expect(status).toBeNull();

@@ -14,7 +14,7 @@ const faultsOf = (env: NodeJS.ProcessEnv): string => {
 };
 
 describe('configuration', () => {
-  it('has a default for everything, and takes empty for unset', () => {
+  it('has a default for everything, and treats empty as unset', () => {
     const defaults = {
       databaseUrl: undefined,
       dataDir: path.join(packageRoot, 'data'),
@@ -169,7 +169,7 @@ describe('configuration', () => {
     });
   });
 
-  it('reports all faults at once, each with variable, value and rule, and no secret', () => {
+  it('reports all errors at once, each with variable, value and rule, and no secret', () => {
     const message = faultsOf({
       DATABASE_URL: 'mysql://site:s3cret@db/drive',
       HOST: 'two words',
@@ -193,7 +193,7 @@ describe('configuration', () => {
     );
   });
 
-  it('wants DATABASE_URL beside the owner’s', () => {
+  it('needs DATABASE_URL beside the owner’s', () => {
     expect(faultsOf({ DATABASE_OWNER_URL: 'postgres://owner:s3cret@db/drive' })).toBe(
       'The environment is not valid:\n  DATABASE_OWNER_URL: its value (not shown) needs DATABASE_URL: the same database as the login of the service',
     );
@@ -225,12 +225,12 @@ describe('configuration', () => {
     expect(loadConfig({ METRICS_HOST: '0.0.0.0' }).metrics).toBeUndefined();
   });
 
-  it('takes 0, any free port, for requests and for metrics alike', () => {
+  it('accepts 0, any free port, for requests and for metrics alike', () => {
     const { port, metrics } = loadConfig({ PORT: '0', METRICS_PORT: '0' });
     expect([port, metrics?.port]).toEqual([0, 0]);
   });
 
-  describe('of who may send requests', () => {
+  describe('of authentication', () => {
     const oidc = { OIDC_ISSUER: 'https://issuer.example', OIDC_AUDIENCE: 'drivebook' };
 
     it.each(['127.0.0.1', '::1', 'localhost'])('runs without login only on this machine: %s', (HOST) => {
@@ -239,7 +239,7 @@ describe('configuration', () => {
     });
 
     it.each(['0.0.0.0', '::', '192.168.1.7', 'drivebook.example', 'localhost.example'])(
-      'must ask when others reach it: %s',
+      'needs a login when others can reach it: %s',
       (HOST) => {
         const told = `The environment is not valid:
   HOST: "${HOST}" must be 127.0.0.1, ::1 or localhost: AUTH=local runs without login, so it binds to loopback only; set AUTH=required to listen elsewhere`;
@@ -253,7 +253,7 @@ describe('configuration', () => {
       expect(faultsOf({ AUTH })).toContain(`AUTH: "${AUTH}" must be one of local, required`);
     });
 
-    it('takes an issuer and its audience together, with sound algorithms unless others are named', () => {
+    it('needs issuer and audience together, with sound algorithms by default', () => {
       expect(loadConfig(oidc).oidc).toEqual({
         issuer: 'https://issuer.example',
         audience: 'drivebook',
@@ -272,7 +272,7 @@ describe('configuration', () => {
       'http://127.0.0.1:8080',
       'http://localhost',
       'http://[::1]',
-    ])('takes issuer %s', (OIDC_ISSUER) => {
+    ])('accepts issuer %s', (OIDC_ISSUER) => {
       expect(loadConfig({ ...oidc, OIDC_ISSUER }).oidc?.issuer).toBe(OIDC_ISSUER);
     });
 
@@ -294,7 +294,7 @@ describe('configuration', () => {
       );
     });
 
-    it('takes a client of the issuer with the address that browsers are sent back to', () => {
+    it('needs a client of the issuer together with the address that browsers return to', () => {
       const client = { ...oidc, OIDC_CLIENT_ID: 'drivebook', PUBLIC_URL: 'https://drivebook.example' };
       expect(loadConfig(client).oidc?.browser).toEqual({
         clientId: 'drivebook',
@@ -341,7 +341,7 @@ describe('configuration', () => {
       );
     });
 
-    it('reports its faults with all others', () => {
+    it('reports its errors with all others', () => {
       const env = {
         PORT: 'x',
         HOST: '0.0.0.0',

@@ -28,7 +28,7 @@ const borings = (from: number, to: number): Promise<unknown> =>
       select project_id, id, n, n * 0.01, (n + 1) * 0.01 from drive, generate_series(${from}, ${to - 1}) n where code = 'D';
     commit`);
 
-it('analyses by the service’s role what has grown by more than a tenth, and nothing else', async () => {
+it('analyses, by the service’s role, only what has grown by more than a tenth', async () => {
   await app.sql('alter table boring set (autovacuum_enabled = false)');
   const client = await serviceSession(app.url);
   const analyse = async (): Promise<number> =>
@@ -54,7 +54,7 @@ it('analyses by the service’s role what has grown by more than a tenth, and no
   }
 });
 
-it('is done by an import of strokes', async () => {
+it('follows an import of strokes', async () => {
   await aDrive(app, { drive: 'I' });
   await app.sql(
     `alter table boring set (autovacuum_enabled = false); delete from boring where drive_id = (select id from drive where code = 'D')`,

@@ -42,7 +42,7 @@ const answer = async (url = ''): Promise<unknown> => {
   }
 };
 
-describe('embedded PostgreSQL of a checkout that only its owner can enter', () => {
+describe('embedded PostgreSQL in a checkout that only its owner can enter', () => {
   let checkout: string;
   let holder: Holder;
   const dataIn = (): string => path.join(checkout, 'data');
@@ -73,7 +73,7 @@ describe('embedded PostgreSQL of a checkout that only its owner can enter', () =
     expect(program).toMatch(place);
   });
 
-  it('takes a data folder in it that was chosen, or says why not', async () => {
+  it('uses a data folder in it on request, or says why not', async () => {
     holder = await holdPostgres(
       { dataDir: dataIn(), dataDirChosen: true, database: 'drive', persistent: true },
       checkout,

@@ -55,7 +55,7 @@ const textsOf = async (copy: Readable): Promise<string[]> => {
 
 const PROJECTS = 'select code from project order by code';
 
-it('has the rows of its scope, and leaves the connection to the readings after it', async () => {
+it('has the rows of its scope, and leaves the connection usable', async () => {
   const found = await together(async () => [
     await textsOf(await database.copied(PROJECTS)),
     await database.read(PROJECTS),
@@ -64,7 +64,7 @@ it('has the rows of its scope, and leaves the connection to the readings after i
   expect(found).toEqual([['P2'], [{ code: 'P2' }], ['ä\n\\']]);
 });
 
-it('fails alone, before its first row and behind it', async () => {
+it('fails alone, before its first row and after it', async () => {
   const failing = `select (1 / (100000 - n))::text from generate_series(1, 200000) n`;
   const found = await together(async () => {
     const first = await textsOf(await database.copied('select 1 / 0')).catch(sqlStateOf);
@@ -85,7 +85,7 @@ it('is cancelled when PostgreSQL is silent for longer than a statement may take'
 /** More than the system buffers between PostgreSQL and its reader. */
 const MUCH = `select repeat('x', 1000) from generate_series(1, 50000)`;
 
-it('ends its connection when its reader leaves, and the next one has another', async () => {
+it('closes its connection when its reader leaves, and the next one has another', async () => {
   await together(async () => {
     const copy = await database.copied(MUCH);
     for await (const piece of copy) if (piece) break; // destroys it

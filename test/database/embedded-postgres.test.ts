@@ -96,7 +96,7 @@ describe('embedded PostgreSQL', () => {
     expect(await query(second.url, 'select text from kept')).toEqual([{ text: 'Ø 9.43 m' }]);
   });
 
-  itOnce('is reached from this machine alone, by a password nobody else can read', async () => {
+  itOnce('can be reached only from this machine, by a password that nobody else can read', async () => {
     const { url, dataDir } = await start();
     const { password, pathname, hostname } = new URL(url);
     expect({ pathname, hostname }).toEqual({ pathname: '/drive', hostname: '127.0.0.1' });
@@ -114,7 +114,7 @@ describe('embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('takes another port when somebody sits on its own', async () => {
+    it('uses another port when its own is in use', async () => {
       const first = await start();
       const port = Number(new URL(first.url).port);
       await first.stop();
@@ -130,7 +130,7 @@ describe('embedded PostgreSQL', () => {
     });
   });
 
-  itOnce('refuses a folder another process works on, in one sentence', async () => {
+  itOnce('refuses a folder that another process uses, in one sentence', async () => {
     const holder = await hold();
     const held = `The data folder ${options.dataDir} is in use by PostgreSQL process ${postmasterPid(options.dataDir)}, started by process ${holder.process.pid}: stop that one first, or name another folder by DATA_DIR.`;
     await expect(start()).rejects.toThrow(new Error(held));
@@ -138,7 +138,7 @@ describe('embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('lets one of two win that start at the same moment for the first time', async () => {
+    it('allows one of two that start at the same moment for the first time', async () => {
       options.dataDir = path.join(folder, 'new');
       const both = await Promise.all([hold(), hold()]);
       expect(both.filter(({ url }) => url)).toHaveLength(1);
@@ -167,7 +167,7 @@ describe('embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('is not held up by the number of a dead server that another program now has', async () => {
+    it('starts though another program now has the process id of its dead server', async () => {
       const first = await start();
       await first.stop();
       const note = path.join(first.dataDir, 'postgresql', 'postmaster.pid');
@@ -177,7 +177,7 @@ describe('embedded PostgreSQL', () => {
     });
   });
 
-  itOnce('reports what PostgreSQL said when it does not start', async () => {
+  itOnce('reports the message of PostgreSQL when it does not start', async () => {
     const first = await start();
     await first.stop();
     writeFileSync(path.join(first.dataDir, 'postgresql', 'PG_VERSION'), '9\n');
@@ -187,7 +187,7 @@ describe('embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('completes the file of a folder from before the service had its own login', async () => {
+    it('completes the settings of a folder from before the service had its own login', async () => {
       const file = path.join(options.dataDir, 'postgresql.json');
       const { password, port } = JSON.parse(readFileSync(file, 'utf8')) as { password: string; port: number };
       writeFileSync(file, JSON.stringify({ password, port }));
@@ -209,7 +209,7 @@ describe('embedded PostgreSQL', () => {
     });
   });
 
-  itOnce('says which file is missing when the password is gone', async () => {
+  itOnce('names the missing file when the password is gone', async () => {
     const { dataDir, stop } = await start();
     await stop();
     rmSync(path.join(dataDir, 'postgresql.json'));
@@ -219,7 +219,7 @@ describe('embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('clears away a first start that was cut off', async () => {
+    it('cleans up an interrupted first start', async () => {
       options.dataDir = path.join(folder, 'new');
       const half = path.join(options.dataDir, 'postgresql.new-4194305', 'data'); // above the highest process number
       mkdirSync(half, { recursive: true });
@@ -230,7 +230,7 @@ describe('embedded PostgreSQL', () => {
     });
   });
 
-  itOnce('leaves nothing of a temporary one', async () => {
+  itOnce('leaves nothing of a temporary folder', async () => {
     const server = await startTemporaryPostgres('drive');
     servers.push(server);
     const pid = postmasterPid(server.dataDir);

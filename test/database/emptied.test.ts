@@ -29,11 +29,11 @@ afterAll(async () => {
   await app.close();
 });
 
-it('a promise carries what storages of the service and of this file hold, none of files before', () => {
+it('an emptied database keeps no async context of earlier files', () => {
   expect(Object.getOwnPropertySymbols(Promise.resolve()).length).toBeLessThan(10); // Node 20 stores each under a symbol
 });
 
-it('a database that was filled holds again what it held, also after a month of samples', async () => {
+it('a database that was filled is as before, also after a month of samples', async () => {
   const before = await everything();
   await aProject(app);
   const { status } = await uploadLines(app, [{ at: '2027-03-01T06:00:00Z', positionM: 0 }]);
@@ -54,7 +54,7 @@ it.each([
   ['a table', 'create table left_over ()', 'drop table left_over'],
   ['a trigger that does not fire', 'alter table shift disable trigger user', ''],
   ['a row that a new database holds', `update _prisma_migrations set logs = 'left over'`, ''],
-])('%s makes it of no more use', async (_, change, back) => {
+])('%s makes it unusable', async (_, change, back) => {
   await superuser.query(change);
   expect(await emptied.empty()).toBe(false);
   await superuser.query(back);

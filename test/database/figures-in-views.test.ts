@@ -73,7 +73,7 @@ const textsOf = (file: string): string[] => {
   return found;
 };
 
-it('no service makes a figure of rows without a reason', () => {
+it('no service computes a figure from rows without a reason', () => {
   const files = readdirSync(SOURCES, { recursive: true, encoding: 'utf8' })
     .filter((name) => /\.tsx?$/.test(name))
     .map((name) => name.split(path.sep).join('/'))

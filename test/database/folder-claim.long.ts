@@ -61,7 +61,7 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-it('leaves a folder alone that a service in another container or on another machine uses', async () => {
+it('leaves alone a folder that a service in another container or on another machine uses', async () => {
   await leaveElsewhere();
   const note = readFileSync(postmasterFile(), 'utf8');
   let beats = 1_800_000_000_000;
@@ -82,13 +82,13 @@ it('leaves a folder alone that a service in another container or on another mach
   }
 });
 
-it('takes over from one that shows no more sign of life, and finds what was committed', async () => {
+it('takes over from one without a sign of life, and finds what was committed', async () => {
   await leaveElsewhere();
   server = await start(500);
   expect(await query(server.url, 'select m from kept')).toEqual([{ m: '1.7' }]);
 });
 
-it('is claimed while the server runs, by a file that changes, and given back when it is stopped', async () => {
+it('is claimed while the server runs, by a file that changes, and released when it stops', async () => {
   server = await start();
   const first = readFileSync(claimFile(), 'utf8');
   while (readFileSync(claimFile(), 'utf8') === first) await new Promise((next) => setTimeout(next, 100));
@@ -121,7 +121,7 @@ it('a service that was suspended finds its folder taken over, and ends without t
   expect(readFileSync(postmasterFile(), 'utf8')).toBe(`7\n${path.join(dataDir, 'postgresql')}\n`);
 });
 
-it('whose folder was taken over starts no server there again, and gives nothing back that is not its own', () => {
+it('whose folder was taken over starts no server there again, and does not release the claim of the other', () => {
   const claim = claimFolder(folder);
   const file = path.join(folder, 'postgresql.claim');
   expect(() => claim.assertHeld()).not.toThrow();
@@ -133,7 +133,7 @@ it('whose folder was taken over starts no server there again, and gives nothing 
   expect(existsSync(file)).toBe(true);
 });
 
-it('is claimed by one of two, even before there is a server', () => {
+it('is claimed by only one of two, even before there is a server', () => {
   const claim = claimFolder(folder);
   expect(() => claimFolder(folder)).toThrow(`is in use by process ${process.pid}: stop that one first`);
   claim.giveBack();

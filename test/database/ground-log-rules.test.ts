@@ -108,7 +108,7 @@ it.each([
       rmr_weathering: `'fresh'`,
     }),
   ],
-])('a log is taken %s', async (_, sql) => {
+])('a log is accepted %s', async (_, sql) => {
   expect(await refusal(sql)).toBe('taken');
 });
 
@@ -182,7 +182,7 @@ it.each([
   expect(await refusal(sql)).toContain(constraint);
 });
 
-it('the governing log is agreed as it was proposed, and by another', async () => {
+it('the governing log is agreed as proposed, by another person', async () => {
   const as = (who: string, why = ''): string =>
     `select set_config('drivebook.actor', '${who}', true), set_config('drivebook.reason', '${why}', true);`;
   const set = (state: string): string =>
@@ -204,7 +204,7 @@ it('the governing log is agreed as it was proposed, and by another', async () =>
   expect(await refusal(`${agreed} ${second}`)).toContain('ground_log_ruling_once');
 });
 
-it('a drive keeps its start and its end for its logs', async () => {
+it('a drive with logs keeps its start and its end', async () => {
   expect(await refusal('update drive set start_chainage_m = 1001')).toContain('drive_start_fixed');
   expect(await refusal('update drive set end_chainage_m = 990.001')).toBe(
     'drive_end_behind_ground_log: the drive cannot end before 0+990.000, which a ground log reaches',

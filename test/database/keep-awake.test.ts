@@ -34,15 +34,15 @@ const waiting = (pingMs: number): Promise<string> =>
     }),
   );
 
-it('a transaction outlives the work beside the database that it waits for', async () => {
+it('a transaction outlives the work outside the database that it waits for', async () => {
   await expect(waiting(100)).resolves.toBe('done');
 });
 
-it('and would be ended if nothing was heard of it', async () => {
+it('would be ended without a sign of life', async () => {
   await expect(waiting(60_000)).rejects.toThrow();
 });
 
-it('the failure of the work is its own', async () => {
+it('a failure of the work is passed on', async () => {
   const failing = inScope(SCOPE, () =>
     database.atomic((transaction) => keepAwake(transaction, Promise.reject(new Error('not read')))),
   );

@@ -52,7 +52,7 @@ describe('migrations and report views', () => {
     expect(rows).toEqual([{ length_m: '1.8' }]);
   });
 
-  it('are applied once by two that start together', async () => {
+  it('are applied once by two services that start together', async () => {
     const applied = (await Promise.all([run(), run()])).flatMap((result) => result.applied);
     expect(applied).toEqual(['1_rings', '2_length']);
   });
@@ -80,7 +80,7 @@ describe('migrations and report views', () => {
     await expect(run()).rejects.toThrow('Migration 2_length failed before');
   });
 
-  it('leaves nothing of a migration that fails, and applies it when it is mended', async () => {
+  it('leaves nothing of a migration that fails, and applies it once it is corrected', async () => {
     migration('3_wrong', 'create table half (id int); select 1 / 0');
     await expect(run()).rejects.toThrow('Migration 3_wrong failed and was rolled back: division by zero');
     const { rows } = await client.query(`select to_regclass('half') as half, to_regclass('ring') as ring`);
@@ -89,7 +89,7 @@ describe('migrations and report views', () => {
     expect((await run()).applied).toEqual(['3_wrong']);
   });
 
-  it('puts the views in anew when a file changed', async () => {
+  it('recreates the views when a file has changed', async () => {
     await run();
     view(
       '010_total.sql',

@@ -38,8 +38,8 @@ const RECORDS: [string, object, string][] = [
   ['ground-logs/G1', { from: '1+200', to: '1+201', mappedBy: 'Gerda' }, 'mappedAt'],
 ];
 
-describe('in a project of Zurich', () => {
-  test.each(RECORDS)('%s has the moment that was sent', async (path, body, moment) => {
+describe('in a project in Zurich', () => {
+  test.each(RECORDS)('%s is the moment that was sent', async (path, body, moment) => {
     const url = `/v1/projects/P1/drives/S/${path}`;
     const put = (at: unknown) => app.http.put(url).send({ ...body, [moment]: at });
     const summer = await put(SENT);
@@ -71,7 +71,7 @@ test.each([
   ['2025-01-04 06:00:00+01', '2025-01-04T05:00:00.000Z'],
   ['1960-01-04 04:15:30-00:44:30', '1960-01-04T05:00:00.000Z'],
   ['infinity', 'infinity'],
-])('a model that is read has the moment of %s', (text, moment) => {
+])('a model has the moment of %s', (text, moment) => {
   const parse = parserByOffset(() => (other) => other)(1184, 'text');
   expect(parse(text)).toBe(moment);
 });

@@ -60,7 +60,7 @@ const services = readdirSync(SOURCES, { recursive: true, encoding: 'utf8' })
 /** Checks whether a shift of one calendar ends after the start of a shift of another. */
 const COMPARED = ['features/site/calendar/calendar.service.ts'];
 
-it.each(HOMES)('%s is said by no service', (_, saysIt) => {
+it.each(HOMES)('%s is in no service', (_, saysIt) => {
   expect(
     services
       .filter(({ name, text }) => saysIt.test(text) && !COMPARED.includes(name))
@@ -68,7 +68,7 @@ it.each(HOMES)('%s is said by no service', (_, saysIt) => {
   ).toEqual([]);
 });
 
-it.each(HOMES)('%s is said by its home alone', (_, saysIt, home) => {
+it.each(HOMES)('%s is only in its home', (_, saysIt, home) => {
   expect(files.filter(({ text }) => saysIt.test(text)).map(({ name }) => name)).toEqual(home);
 });
 
@@ -115,7 +115,7 @@ describe('a call', () => {
     ['metres_within(from_m, to_m, from_m, to_m)', 'boring'],
     ['seconds_within(started_at, ended_at, started_at, ended_at)', 'boring'],
     ['mean(thrust_kn, torque_knm, from_m, to_m)', 'boring'],
-  ])('of %s is put into its query', async (call, table) => {
+  ])('of %s is inlined into its query', async (call, table) => {
     const { rows } = await client.query<Record<string, string>>(
       `explain (verbose) select ${call} from ${table}`,
     );

@@ -48,7 +48,7 @@ const columnsOfQuery = async (sql: string): Promise<Map<string, string | undefin
 };
 
 describe('readings', () => {
-  it('answer the properties of their models, each once', async () => {
+  it('select the properties of their models, each once', async () => {
     const faults: string[] = [];
     for (const { sql, columns } of READINGS.values()) {
       const declared = columns.flatMap(({ shown }) => [...shown.keys()]);
@@ -61,7 +61,7 @@ describe('readings', () => {
     expect(READINGS.size).toBeGreaterThan(10);
   });
 
-  it('answer each property in a type that its declaration allows', async () => {
+  it('select each property in a type that its declaration allows', async () => {
     const faults: string[] = [];
     for (const { sql, columns } of READINGS.values()) {
       const answered = await columnsOfQuery(sql);
@@ -140,7 +140,7 @@ const PUT = [
 const COUNTS = ['baseline', 'baseline_ground'];
 
 describe('figures', () => {
-  it('come from schema report; tables are read for what was put alone', async () => {
+  it('come from schema report; tables are read only for what was put', async () => {
     const { rows } = await client.query<{ name: string }>(
       `select relname as name from pg_class where relnamespace = 'public'::regnamespace and relkind in ('r', 'p')
         and to_regclass('report.' || quote_ident(relname)) is null`,
@@ -152,7 +152,7 @@ describe('figures', () => {
     expect([...new Set(named.filter((name) => tables.has(name)))].toSorted()).toEqual(PUT.toSorted());
   });
 
-  it('are not added up by a service', () => {
+  it('are not summed by a service', () => {
     const added = Array.from(READINGS.keys()).filter((sql) =>
       /\b(sum|avg|count|stddev|percentile_cont)\(/.test(sql),
     );

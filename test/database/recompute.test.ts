@@ -73,7 +73,7 @@ it('of discontinuities', async () => {
   expect(await stored('discontinuity')).toEqual(before);
 });
 
-it('of overbreak, but for volumes that were surveyed', async () => {
+it('of overbreak, except surveyed volumes', async () => {
   const item = { from: '1+203', to: '1+213.5', cause: 'geological' };
   await put('/overbreak/A', { ...item, areaM2: '1.250' });
   await put('/overbreak/B', { ...item, cause: 'operational', areaM2: '1.250', volumeM3: '2' });

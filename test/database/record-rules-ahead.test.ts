@@ -310,7 +310,7 @@ describe.each(Object.entries(CASES))('%s', (_, cases) => {
   });
 });
 
-it('what keeps the rules is taken', async () => {
+it('valid rows are accepted', async () => {
   const all = [log(0, 5), requirement(), release(), inflow(), limits(), step(), indication(), encounter()];
   expect(await refusal(all.join(' '))).toBe('taken');
 });

@@ -368,7 +368,7 @@ describe('quantities, places and codes', () => {
   });
 });
 
-describe('what balances is taken', () => {
+describe('what balances is accepted', () => {
   it.each([
     ['a late boring that closes the gap', boring(2, 2, 10, 20, '2027-03-02 06:00Z', '2027-03-02 07:00Z')],
     [

@@ -83,7 +83,7 @@ afterAll(async () => {
 });
 
 describe('in a rolling upgrade', () => {
-  it('an instance of the older build that runs on, and one that starts again, leave the newer figures and take shifts', async () => {
+  it('an instance of the older build that keeps running, and one that starts again, leave the newer figures and accept shifts', async () => {
     expect(await advance(older)).toEqual([1]);
     newer = instance(writeBuild('newer', COMPATIBLE + NEW_COLUMN));
     await newer.start();
@@ -102,7 +102,7 @@ describe('in a rolling upgrade', () => {
     for (const service of [older, newer]) expect(await advance(service)).toEqual([1001, 1001, 1001, 1001]);
   });
 
-  it('an older build that cannot work with what the newer one made ends with the reason, and changes nothing', async () => {
+  it('an older build that cannot work with the newer database ends with the reason, and changes nothing', async () => {
     await newer.end('SIGTERM');
     newer = instance(writeBuild('newest', COMPATIBLE + NEW_COLUMN));
     const second = path.join(folder, 'newest', 'prisma', 'migrations', '29990102000000_closed');

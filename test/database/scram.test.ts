@@ -1,7 +1,7 @@
 import { createHash, createHmac } from 'node:crypto';
 import { scramVerifier } from '../../src/common/database/scram.js';
 
-it('keeps of a password what proves the exchange of RFC 7677 section 3', () => {
+it('stores of a password what verifies the exchange of RFC 7677 section 3', () => {
   const salt = 'W22ZaJ0SNY7soEsUEjb6gQ==';
   const nonce = 'rOprNGfwEbeRWgbNEkqO%hvYDpWUa2RaTCAfuxFIlj)hNlF$k0';
   const spoken = `n=user,r=rOprNGfwEbeRWgbNEkqO,r=${nonce},s=${salt},i=4096,c=biws,r=${nonce}`;

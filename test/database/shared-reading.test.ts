@@ -37,19 +37,19 @@ const drivesOf = async (project: string, readings: SharedReading, asOf?: Scope['
     ({ code }) => code,
   );
 
-it('shows each of two projects that are read by one message its own rows alone', async () => {
+it('shows each of two projects read by one message only its own rows', async () => {
   const read = (readings: SharedReading) =>
     Promise.all(['P1', 'P2', 'P1'].map((project) => drivesOf(project, readings)));
   expect(await database.together(read)).toEqual([['N'], ['N', 'S'], ['N']]);
 });
 
-it('shows nothing of a project that is not there', async () => {
+it('shows nothing for a project that does not exist', async () => {
   const nowhere = (readings: SharedReading) =>
     Promise.all([drivesOf('P2', readings), drivesOf('none', readings)]);
   expect(await database.together(nowhere)).toEqual([['N', 'S'], []]);
 });
 
-it('reads one state, whatever is written meanwhile', async () => {
+it('reads one snapshot, whatever is written meanwhile', async () => {
   const [before, after] = await database.together(async (readings) => {
     const first = await drivesOf('P1', readings);
     await aDrive(app, { project: 'P1', drive: 'LATER' });
@@ -59,7 +59,7 @@ it('reads one state, whatever is written meanwhile', async () => {
   expect(await database.together((readings) => drivesOf('P1', readings))).toEqual(['LATER', 'N']);
 });
 
-it('sees what the operation itself has written since', async () => {
+it('sees what the operation itself has written', async () => {
   const mutation = `mutation { putGroundClass(project: "P1", code: "NEW", input: { description: "New" }) { code } }`;
   expect((await app.http.post('/graphql').send({ query: mutation })).body).toEqual({
     data: { putGroundClass: { code: 'NEW' } },
@@ -98,7 +98,7 @@ it('fails one reading of a message and answers the others, and those after it', 
   ]);
 });
 
-it('reads as of moments beside now, each in its own', async () => {
+it('reads as of moments and now side by side, each in its own', async () => {
   const moment = (await database.now()).toISOString();
   await aDrive(app, { project: 'P2', drive: 'YOUNG' });
   const ahead = new Date(Date.now() + 3_600_000).toISOString();
@@ -120,7 +120,7 @@ it.each([
   [`O'Neill \\ "x"`, `O'Neill \\ "x"`],
   ['$1; drop table drive', '$1; drop table drive'],
   ['{a,"b"}', '{a,"b"}'],
-])('takes %s as a parameter as it is', async (given, read) => {
+])('passes %s as a parameter unchanged', async (given, read) => {
   const ask = (readings: SharedReading) =>
     within('P1', readings, () =>
       database.read(
@@ -133,7 +133,7 @@ it.each([
   expect(await database.together(ask)).toEqual([{ text: read, list: [read, null], number: 7 }]);
 });
 
-it('gives its connection back', async () => {
+it('returns its connection', async () => {
   await database.together((readings) => drivesOf('P1', readings));
   await until(() => database.connections.inUse === 0); // nobody waits for the commit of what was only read
 });

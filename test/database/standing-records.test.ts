@@ -90,7 +90,7 @@ it('pieces over two classes are whole in each: 5 at 0.2, 0.6, 1.0, 1.4 and 1.8 m
   ]);
 });
 
-it('the zones of before are those of the project, and support stays in its own', async () => {
+it('the former zones are those of the project, and support stays in its own', async () => {
   expect(await get('/v1/projects/P1/zones')).toMatchObject([{ code: 'L1' }, { code: 'L2' }]);
   expect(await get('support-quantities')).toMatchObject([{ item: 'BOLT', zone: 'L1', quantity: '5.000' }]);
 });
@@ -120,7 +120,7 @@ it('standards, limits, machine and calendar are in force from the beginning on',
   });
 });
 
-it('a class that two people agreed stays agreed, and nobody is said to have acted for a party', async () => {
+it('a class that two people agreed stays agreed, and nobody is recorded as acting for a party', async () => {
   expect(await get('class-decisions')).toMatchObject({
     items: [{ state: 'agreed', proposedBy: 'anna', agreedBy: 'boris', signatures: 'parties_not_recorded' }],
   });
@@ -129,11 +129,11 @@ it('a class that two people agreed stays agreed, and nobody is said to have acte
   ]);
 });
 
-it('a probe hole without a place in section gives no cover any more', async () => {
+it('a probe hole without a place in section no longer gives cover', async () => {
   expect(await get('probe-cover')).toMatchObject({ coverM: '0.000', holeCount: 1, withoutPositionCount: 1 });
 });
 
-it('what was sealed before a column was added is still what it sealed, and a change of it is found', async () => {
+it('seals from before a column was added still verify, and a change is still found', async () => {
   expect(await sql(FAULT)).toEqual([]);
   await sql(
     `alter table history.drive disable trigger all; update history.drive set probe_look_out_limit_deg = 20`,

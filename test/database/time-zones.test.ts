@@ -29,7 +29,7 @@ const project = (code: string, zone: string): string =>
 
 const ZONES = ['Europe/Zurich', 'UTC', 'CET', 'CEST', 'EDT', 'IST', 'UTC+3'];
 
-it('that no session can be set to become the IANA zone of the same offset; the others stay, and starts name them', async () => {
+it('that PostgreSQL cannot use become the IANA zone of the same offset; the others stay, and are named at each start', async () => {
   expect(await otherTimeZones(database.url)).toBeUndefined();
   await sql(
     `begin; set local drivebook.actor = 'anna'; ${ZONES.map((zone, place) => project(`P${place}`, zone)).join('; ')}; commit`,

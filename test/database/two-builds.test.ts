@@ -96,7 +96,7 @@ describe('an older build that starts again under a newer one', () => {
     expect(await total()).toBe('50');
   });
 
-  it('works on where a migration says that older builds do and its views only added', async () => {
+  it('keeps working where a migration allows older builds and its views only added', async () => {
     const next = newer()
       .migration('2_width', `${COMPATIBLE}alter table ring add width_m numeric`)
       .view('total', `${TOTAL} sum(length_m) * 10 as length_m, sum(width_m) as width_m from ring`);
@@ -109,14 +109,14 @@ describe('an older build that starts again under a newer one', () => {
     expect(await total()).toBe('50');
   });
 
-  it('works on under a migration of the same version and views', async () => {
+  it('keeps working under a migration of the same version and views', async () => {
     await newer('1.0.0')
       .migration('2_width', `${COMPATIBLE}alter table ring add width_m numeric`)
       .start(database.url);
     expect((await older.start(database.url)).newer).toBe('1.0.0 (migration 2_width)');
   });
 
-  it('does not start where a migration does not say so', async () => {
+  it('does not start where a migration does not allow it', async () => {
     await newer()
       .migration('2_width', 'alter table ring add width_m numeric not null default 0')
       .start(database.url);
@@ -135,7 +135,7 @@ describe('an older build that starts again under a newer one', () => {
     );
   });
 
-  it('does not start where a function of its views takes or gives something else', async () => {
+  it('does not start where a function of its views has other parameters or another result', async () => {
     const next = newer()
       .migration('2_part', `${COMPATIBLE}drop function report.part`)
       .view(
@@ -162,7 +162,7 @@ describe('an older build that starts again under a newer one', () => {
     expect(rows).toEqual([{ beside: null }]);
   });
 
-  it('puts its views back when it is asked to', async () => {
+  it('restores its views on request', async () => {
     const next = newer('1.0.0').view('total', `${TOTAL} sum(length_m) * 10 as length_m from ring`);
     await next.start(database.url);
     await older.start(database.url, true);

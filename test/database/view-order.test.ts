@@ -41,7 +41,7 @@ describe('the order of view files', () => {
     expect(inOrder(files).map(({ name }) => name)).toEqual(['y.sql', 'z.sql', 'm.sql']);
   });
 
-  it('names those that read each other', () => {
+  it('names views that read each other', () => {
     const files = [view('a', 'select * from b'), view('b', 'select * from c'), view('c', 'select * from b')];
     expect(() => inOrder(files)).toThrow('View files read each other: b.sql, c.sql, b.sql.');
   });

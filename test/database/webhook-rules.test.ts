@@ -88,7 +88,7 @@ describe('of webhooks', () => {
     expect(await refusal(sql)).toContain(expected);
   });
 
-  it('what the service disabled is no longer so once it is enabled', async () => {
+  it('a webhook disabled by the service is no longer marked so once it is enabled', async () => {
     const sql = `${webhook('https://x.example/', '{alert.raised}', `false, 'It answered 410 Gone'`)}; update webhook_endpoint set enabled = true;
       do $$ begin if (select disabled_because is null and set_by = session_user from webhook_endpoint) then raise exception 'cleared'; end if; end $$`;
     expect(await refusal(sql)).toContain('cleared');

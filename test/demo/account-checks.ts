@@ -159,7 +159,7 @@ export const accountChecks = (stdout: () => string): void => {
       ]);
   });
 
-  it('compares with the programme: 15 m a day from 176 m on 23 March to 236 m on 27 March', () => {
+  it('compares with the programme: 15 m per day from 176 m on 23 March to 236 m on 27 March', () => {
     const rows = rowsOf(stdout(), 'AGAINST THE PROGRAMME', 'WHAT SUPPORT IS MISSING');
     const face = drivenTo('2021-03-25');
     const row = rows.find(([day]) => day === '2021-03-25');
@@ -168,7 +168,7 @@ export const accountChecks = (stdout: () => string): void => {
     expect(Number(row?.[3])).toBe((face - 206_000) / 1000);
   });
 
-  it('finds the rib that was left out, and demands by the revision of the day', () => {
+  it('finds the rib that was left out, and requires by the revision of the day', () => {
     const rows = rowsOf(stdout(), 'WHAT SUPPORT IS MISSING', 'WHAT IS PAID');
     // 151.900 + 8 × 1.700 = 165.500 m driven, and 168.900: 3.400 m where 1.700 + 0.100 is allowed
     const gap = ['RIB', 'L1', '3+254.500', '3+251.100', 'along', '3.400', '1.800', '1', '1', 'C noted'];
@@ -199,7 +199,7 @@ export const accountChecks = (stdout: () => string): void => {
   it.each([
     ['valuation 1', FIRST, undefined, '  GET'],
     ['valuation 2', SECOND, FIRST, 'Why BOLT-4M'],
-  ] as const)('pays %s line by line, and holds what is contested', (heading, lines, before, end) => {
+  ] as const)('pays %s line by line, and withholds what is contested', (heading, lines, before, end) => {
     const account = stdout().slice(stdout().lastIndexOf(`  ${heading}  unit`));
     const rows = account
       .slice(0, account.indexOf(end))

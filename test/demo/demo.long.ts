@@ -68,7 +68,7 @@ describe('drivebook demo', () => {
 
   answerChecks(() => stdout);
 
-  it('stops cleanly, and at the next start finds all unchanged and keeps what was written meanwhile', async () => {
+  it('stops cleanly, and at the next start finds everything unchanged and keeps what was written meanwhile', async () => {
     await completeLastShift(/^REST +(\S+)/m.exec(stdout)?.[1] ?? '');
     const folder = path.join(dataDir, 'demo');
     const pid = postmasterPid(folder);

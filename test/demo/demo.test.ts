@@ -112,7 +112,7 @@ describe('drivebook demo that does not start', () => {
     expect(await query('select code from project')).toEqual([{ code: 'T1' }]);
   });
 
-  it('signs for nobody where a service asks who they are', async () => {
+  it('signs for nobody where the service needs a login', async () => {
     Object.assign(process.env, { AUTH: 'required', API_KEY_PEPPER: 'p'.repeat(32) });
     const { status, out, err } = await captured('demo', '--once');
     expect({ status, out }).toEqual({ status: 1, out: '' });
@@ -120,7 +120,7 @@ describe('drivebook demo that does not start', () => {
     expect(await query('select code from project')).toEqual([]);
   });
 
-  it('says in one sentence that the port is taken', async () => {
+  it('says in one sentence that the port is in use', async () => {
     const other = createServer().listen(0, '127.0.0.1');
     await once(other, 'listening');
     const address = other.address();
@@ -135,7 +135,7 @@ describe('drivebook demo that does not start', () => {
     });
   });
 
-  it('does not know other arguments', async () => {
+  it('refuses other arguments', async () => {
     const { status, err } = await captured('demo', '--twice');
     expect(status).toBe(2);
     expect(err).toContain("unknown option '--twice'");

@@ -63,7 +63,7 @@ describe('the invented drive', () => {
     expect(drive.shifts.at(-1)?.document.state).toBe('draft');
   });
 
-  it('has a stroke that goes on in the next shift, one that pauses in its shift, a boring over midnight', () => {
+  it('has a stroke that continues in the next shift, one with a pause in its shift, and a boring over midnight', () => {
     const strokesOf = (index: number): number[] =>
       drive.shifts[index]?.document.strokes.map(({ number }) => number) ?? [];
     const continued = drive.shifts.filter((_, index) => strokesOf(index).at(-1) === strokesOf(index + 1)[0]);
@@ -96,7 +96,7 @@ describe('the invented drive', () => {
     expect(new Set([...fans.values()].map(String))).toEqual(new Set(['0.00', '0.00,120.00,240.00']));
   });
 
-  it('meets every event', () => {
+  it('includes every event', () => {
     for (const [key, events] of Object.entries(EVENTS)) {
       const shift = drive.shifts.find(({ date, shift: name }) => `${date} ${name}` === key);
       const remarks = shift?.document.activities.map(({ remark }) => remark);

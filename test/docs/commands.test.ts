@@ -40,11 +40,11 @@ describe('the commands of README and guide', () => {
     await rm(folder, { recursive: true });
   });
 
-  it('are in languages that are run, or say why they are not', () => {
+  it('are in languages that are executed, or say why they are not', () => {
     expect(new Set(run.map(({ language }) => language))).toEqual(new Set(['sh', 'graphql', 'sql']));
   });
 
-  it('are answered as the text says, in one shell from the first page to the last', () => {
+  it('give the output shown, in one shell from the first page to the last', () => {
     expect({ status: shown.status, said: shown.said }).toEqual({ status: 0, said: '' });
     const answered = shell.map(({ place }) => {
       const sent = shown.sent[place] ?? [];
@@ -79,7 +79,7 @@ describe('the commands of README and guide', () => {
   );
 
   it.each(of('sql').map((block) => [block.place, block.text] as const))(
-    'statements at %s each give rows to a login that only reads',
+    'statements at %s each return rows to a read-only login',
     async (_, text) => {
       const client = new pg.Client({ connectionString: app.url, options: '-c role=drivebook_reader' });
       await client.connect();

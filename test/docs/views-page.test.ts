@@ -10,11 +10,11 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-it('docs/views.md is that of the views: otherwise run npm run docs:views', async () => {
+it('docs/views.md is up to date: otherwise run npm run docs:views', async () => {
   expect(page('docs/views.md')).toBe(await viewsPage((sql) => app.sql(sql)));
 });
 
-it('has every view that psql lists, with each of its columns', async () => {
+it('docs/views.md has every view that psql lists, with each of its columns', async () => {
   const columns = await app.sql<{ view: string; column: string }>(
     `select table_name as view, column_name as column from information_schema.columns where table_schema = 'report'`,
   );

@@ -10,18 +10,18 @@ import {
 } from '../../src/engineering/boring.js';
 
 describe('penetrationRate', () => {
-  it('give no rate without penetration or rotation', () => {
+  it('gives no rate without penetration or rotation', () => {
     expect(penetrationRate(0, 6)).toBe(0);
     expect(penetrationRate(8, 0)).toBe(0);
   });
 
   // Computed by hand from the definition.
-  it('give 2.880 m/h at 8 mm/rev and 6 rpm, 3.420 m/h at 5 and 11.4', () => {
+  it('gives 2.880 m/h at 8 mm/rev and 6 rpm, 3.420 m/h at 5 and 11.4', () => {
     expect(penetrationRate(8, 6)).toBeCloseTo(2.88, 10);
     expect(penetrationRate(5, 11.4)).toBeCloseTo(3.42, 10);
   });
 
-  it('refuse negative readings and what is no number', () => {
+  it('refuses negative readings and what is not a number', () => {
     expect(() => penetrationRate(-8, 6)).toThrow(/penetrationMmPerRev is -8/);
     expect(() => penetrationRate(8, NaN)).toThrow(/rotationRpm is NaN/);
     expect(() => penetrationRate(1e200, 1e200)).toThrow(/penetration rate is Infinity/);
@@ -67,7 +67,7 @@ describe('cutterheadPower and faceArea', () => {
     expect(faceArea(8) * 8000).toBeCloseTo(402_124, -1);
   });
 
-  it('refuse a diameter of 0 and readings that are no numbers', () => {
+  it('refuse a diameter of 0 and readings that are not numbers', () => {
     expect(() => faceArea(0)).toThrow(/boredDiameterM is 0/);
     expect(() => faceArea(1e200)).toThrow(/face area is Infinity/);
     expect(() => cutterheadPower(-1, 6)).toThrow(RangeError);
@@ -113,7 +113,7 @@ describe('indices of penetration', () => {
 });
 
 describe('boringRate', () => {
-  it('is length by time: 1.7 m in 50 minutes are 2.04 m/h, and what is impossible is a metre a minute', () => {
+  it('is length by time: 1.7 m in 50 minutes are 2.04 m/h, and a metre per minute is impossible', () => {
     expect(boringRate(1700, 50 * 60_000)).toBeCloseTo(2.04, 12);
     expect(boringRate(1000, 60_000)).toBe(IMPOSSIBLE_RATE_M_PER_H);
     expect(() => boringRate(1700, 0)).toThrow(/boringMs is 0/);

@@ -9,24 +9,24 @@ import {
 const notFinite = [NaN, Infinity, -Infinity];
 
 describe('checks of figures', () => {
-  it('names the parameter, its value and the rule', () => {
+  it('name the parameter, its value and the rule', () => {
     expect(() => requireZeroOrMore({ rotationRpm: -1 })).toThrow(
       new RangeError('rotationRpm is -1; it must be a finite number, 0 or more.'),
     );
   });
 
-  it('looks at every figure, not only at the first', () => {
+  it('check every figure, not only the first', () => {
     expect(() => requireAboveZero({ lengthM: 1, widthM: 0 })).toThrow(/^widthM is 0; .* above 0\.$/);
   });
 
-  it.each(notFinite)('refuses %p everywhere', (figure) => {
+  it.each(notFinite)('refuse %p everywhere', (figure) => {
     for (const check of [requireFinite, requireZeroOrMore, requireAboveZero, requireCount]) {
       expect(() => check({ figure })).toThrow(RangeError);
     }
     expect(() => finiteResult('figure', figure)).toThrow(RangeError);
   });
 
-  it('draws each limit at its own place', () => {
+  it('apply each limit exactly', () => {
     expect(() => requireFinite({ figure: -1 })).not.toThrow();
     expect(() => requireZeroOrMore({ figure: 0 })).not.toThrow();
     expect(() => requireAboveZero({ figure: Number.MIN_VALUE })).not.toThrow();
@@ -36,7 +36,7 @@ describe('checks of figures', () => {
     expect(() => requireCount({ figure: 1.5 })).toThrow(RangeError);
   });
 
-  it('hands a sound result on', () => {
+  it('return a valid result', () => {
     expect(finiteResult('figure', 2.5)).toBe(2.5);
   });
 });

@@ -35,7 +35,7 @@ const extremesOf = (points: LinePoint[]): number[] => {
   return values.length === 0 ? [] : [Math.min(...values), Math.max(...values)];
 };
 
-it('keeps the least and the greatest value of every column, the ends of the line, and the gaps', () => {
+it('keeps the minimum and maximum of every column, the ends of the line, and the gaps', () => {
   fc.assert(
     fc.property(line, fc.integer({ min: 1, max: 400 }), (points, width) => {
       const kept = extremesByColumn(points, 0, width);

@@ -14,7 +14,7 @@ const amount = fc.double({ min: 0.01, max: 10_000, noNaN: true });
 const swell = fc.double({ min: 0, max: 300, noNaN: true });
 
 describe('broken rock', () => {
-  it('is what it was where it does not swell', () => {
+  it('keeps its volume where it does not swell', () => {
     expect(looseVolume(8000, 0)).toBe(8000);
     expect(loadFactor(0)).toBe(1);
     expect(looseDensity(2.7, 0)).toBe(2.7);
@@ -48,7 +48,7 @@ describe('broken rock', () => {
 });
 
 describe('the belt', () => {
-  it('carries nothing when nothing comes or it stands', () => {
+  it('carries nothing when nothing is loaded or it stands still', () => {
     expect(beltMassFlow(40, 0, 2.7)).toBe(0);
     expect(looseVolumeFlow(40, 0, 65)).toBe(0);
     expect(beltCapacity(0.11, 0, 1.6)).toBe(0);
@@ -61,7 +61,7 @@ describe('the belt', () => {
     [7.2, 3, 2.7, 329.79, 201.54, 219.86],
     [9.43, 2.5, 2.7, 471.43, 288.1, 314.28],
   ])(
-    'gets of D %d m at %d m/h and %d t/m³ %d t/h, loose %d and %d m³/h',
+    'gets, from D %d m at %d m/h and %d t/m³, %d t/h, loose %d and %d m³/h',
     (d, rate, density, mass, at65, at80) => {
       expect(beltMassFlow(faceArea(d), rate, density)).toBeCloseTo(mass, 2);
       expect(looseVolumeFlow(faceArea(d), rate, 65)).toBeCloseTo(at65, 1);
@@ -76,7 +76,7 @@ describe('the belt', () => {
     expect(beltMassFlow(faceArea(7.2), penetrationRate(5, 10), 2.7) / 1584).toBeCloseTo(0.208, 3);
   });
 
-  it('carries by volume what it carries by mass', () => {
+  it('moves the same mass by volume as by mass', () => {
     fc.assert(
       fc.property(amount, amount, amount, swell, (area, rate, density, percent) => {
         const byVolume = looseVolumeFlow(area, rate, percent) * looseDensity(density, percent);
@@ -85,7 +85,7 @@ describe('the belt', () => {
     );
   });
 
-  it('refuses what is no belt, no face and no rate', () => {
+  it('refuses an impossible belt, face or rate', () => {
     expect(() => beltMassFlow(0, 3, 2.7)).toThrow(/faceAreaM2 is 0/);
     expect(() => beltMassFlow(40, -3, 2.7)).toThrow(/penetrationRateMPerH is -3/);
     expect(() => beltMassFlow(40, 3, 0)).toThrow(/densityTPerM3 is 0/);

@@ -172,12 +172,12 @@ describe('the mean of a set', () => {
     expect(between(mean ?? plane(0, 0), expected)).toBeLessThan(1e-3);
   });
 
-  it('is none where two directions have the same right', () => {
+  it('is undefined where two directions are equally valid', () => {
     expect(meanOf([plane(0, 0), plane(90, 0)])).toBeNull();
     expect(meanOf([plane(0, 0), plane(90, 0), plane(90, 90)])).toBeNull();
   });
 
-  it('turns with the planes about the vertical', () => {
+  it('rotates with the planes about the vertical', () => {
     fc.assert(
       fc.property(planes, azimuth, (given, turn) => {
         const { eigenvalues, meanPlane } = setOrientation(given.length, sumsOf(given));
@@ -204,7 +204,7 @@ describe('the mean of a set', () => {
   });
 
   // Five poles with the tensor diag(3, 1, 1) / 5, by hand: three times down, once north, once east.
-  it('has the shape of a cluster without end where the lower two are alike, and none where they lie on one circle', () => {
+  it('has no shape where the lower two eigenvalues are equal, nor where the poles lie on one circle', () => {
     const cluster = [plane(0, 0), plane(0, 0), plane(0, 0), plane(90, 0), plane(90, 90)];
     const { eigenvalues, shape, strength } = setOrientation(5, sumsOf(cluster));
     [0.6, 0.2, 0.2].forEach((value, k) => expect(eigenvalues[k]).toBeCloseTo(value, 12));
@@ -223,7 +223,7 @@ describe('the mean of a set', () => {
     expect(strength).toBeCloseTo(Math.log(4), 12);
   });
 
-  it('refuses a count of none', () => {
+  it('refuses a count of 0', () => {
     expect(() => setOrientation(0, sumsOf([]))).toThrow(/count is 0/);
   });
 });
@@ -235,7 +235,7 @@ describe('fisherConcentration', () => {
     expect(fisherConcentration(2, 2 * Math.cos(20 * DEG))).toBeCloseTo(8.2909, 4);
   });
 
-  it('is none of one, and of such as are all the same', () => {
+  it('is undefined for one, and for identical ones', () => {
     expect(fisherConcentration(1, 1)).toBeNull();
     expect(fisherConcentration(7, 7 + 1e-15)).toBeNull();
   });
@@ -281,14 +281,14 @@ describe('equalArea', () => {
       );
   });
 
-  it('refuses what points up or is not of unit length', () => {
+  it('refuses vectors that point up or are not of unit length', () => {
     expect(() => equalArea([0, 0, -1])).toThrow(/down is -1/);
     expect(() => equalArea([0, 0, 2])).toThrow(/length 2/);
   });
 });
 
 describe('greatCircle', () => {
-  it('runs from strike to strike over the line of steepest fall, at √2 · sin((90° − dip) / 2)', () => {
+  it('runs from strike to strike through the line of steepest dip, at √2 · sin((90° − dip) / 2)', () => {
     const circle = greatCircle(plane(30, 90), 2);
     // strike to the north, fall to the east with 60° from the vertical, strike to the south
     const expected = [

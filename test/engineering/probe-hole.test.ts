@@ -63,7 +63,7 @@ describe('sectionPosition', () => {
   });
 
   // From the crown at 3 m, 4 m to the right: 3-4-5. At 45° the spread equals the distance ahead.
-  it('moves round the clock where it looks out sideways', () => {
+  it('moves round the section where it looks out sideways', () => {
     expect(sectionPosition(3, { positionDeg: 0, lookOutDeg: 45, azimuthDeg: 90 }, 4)).toEqual({
       radiusM: expect.closeTo(5, 9),
       clockDeg: expect.closeTo((Math.atan(4 / 3) * 180) / Math.PI, 9),

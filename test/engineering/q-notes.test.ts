@@ -139,7 +139,7 @@ describe('the adjustment of Jw', () => {
     expect(adjusted(jw, 'D', 0.33, { name: 'drained', value: 1.1, note })).toMatchObject({ at: 'value' });
   });
 
-  it('is in no earlier edition', () => {
+  it('does not exist in an earlier edition', () => {
     expect(adjusted(Q_2013.tables.jw, 'D', 0.33, { name: 'drained', value: 1, note })).toEqual({
       at: 'name',
       fault: 'jw has no adjustment drained: there is none',
@@ -158,7 +158,7 @@ describe('the second issue of the tables', () => {
     expect(friction(Q_1974_2.tables.ja)).toBe(`${common}, N -, O 12-16, P 12-16, R 6-12`);
   });
 
-  it('has the letters of the handbook in SRF, one row H', () => {
+  it('has the letters of the handbook in SRF, with one row H', () => {
     expect(srf.rows.map(({ row, min, max }) => `${row} ${min}-${max}`).join(', ')).toBe(
       'A 10-10, B 7.5-7.5, C 5-5, D 5-5, E 2.5-2.5, F 2.5-2.5, G 1-1, H 0.5-2, J 5-50, K 50-200, L 200-400, M 5-10, N 10-20, O 5-10, P 10-15',
     );
@@ -214,7 +214,7 @@ describe('the range of Q', () => {
   });
 });
 
-describe('an opening without support, by the conditions of 1974', () => {
+describe('a permanently unsupported opening, by the conditions of 1974', () => {
   const FIT = { rqdPercent: 80, jn: 4, jr: 1.5, ja: 1, jw: 1, srf: 1 };
 
   it.each([

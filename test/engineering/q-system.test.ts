@@ -50,7 +50,7 @@ describe('Q', () => {
     expect(qClass(value.q, Q_2013)).toBe(name);
   });
 
-  it('raises Jr by 1 for a wide spacing when it is said, and not else', () => {
+  it('raises Jr by 1 for a wide spacing only when stated', () => {
     const value = qValue(factors(ROW_1, { jrSpacingAbove3M: true }));
     expect([value.jr, value.q]).toEqual([2.5, expect.closeTo((68 / 9) * 2.5, 10)]);
   });
@@ -60,7 +60,7 @@ describe('Q', () => {
     [9.99, 10, true],
     [10, 10, false],
     [100, 100, false],
-  ])('takes an RQD of %d as %d and tells whether it was raised', (rqd, counted, raised) => {
+  ])('takes an RQD of %d as %d and says whether it was raised', (rqd, counted, raised) => {
     const { rqdPercent, rqdRaised } = qValue(factors([rqd, 9, 1, 1, 1, 1]));
     expect([rqdPercent, rqdRaised]).toEqual([counted, raised]);
   });
@@ -99,7 +99,7 @@ describe('the class of Q', () => {
     expect([qClass(q, Q_2013), qClass(q, Q_1974)]).toEqual([name, name]);
   });
 
-  it('stands on its edge where the factors do', () => {
+  it('is exact at a boundary where the factors are', () => {
     // By hand, exactly 4: 12/9 · 3 = 4, and 100/15 · 3 · 0.2 = 4; exactly 0.1: 30/20 · 1/10 · 0.66/0.99.
     const onEdge = [
       qValue(factors([12, 9, 3, 1, 1, 1])).q,

@@ -148,7 +148,7 @@ describe('RMR', () => {
     expect([rmrTotal(ratings), rmrClass(69, RMR_1989)]).toEqual([69, 'II']);
   });
 
-  it('rates strength and groundwater by the measure that is named', () => {
+  it('rates strength and groundwater by the measure that is given', () => {
     const groundwater = { by: 'inflow', figure: 30 } as const;
     const ratings = rmrRatings(
       { ...INPUTS, strength: { by: 'point_load', mpa: 3 }, groundwater, orientation: 'very_unfavourable' },
@@ -231,7 +231,7 @@ describe('GSI', () => {
     expect(gsiFromRmr89({ strength: 12, rqd: 17, spacing: 15, condition: 20 })).toBe(74);
   });
 
-  it('by RMR89 has no answer at 23 and below', () => {
+  it('by RMR89 is undefined at 23 and below', () => {
     expect(gsiFromRmr89({ strength: 0, rqd: 3, spacing: 5, condition: 0 })).toBeUndefined();
     expect(gsiFromRmr89({ strength: 1, rqd: 3, spacing: 5, condition: 0 })).toBe(19);
   });

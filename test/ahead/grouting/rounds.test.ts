@@ -18,7 +18,7 @@ const grouted = (name: string, body: object = {}): Promise<Row> =>
 
 ownDrives('G');
 
-it('takes are quotients of exact sums over holes and over the surface of the bore', async () => {
+it('grout takes are quotients of exact sums, per hole and per surface of the bore', async () => {
   const round = await grouted('R1');
   // 30 + 24 + 6 m; 600 + 400 + 500 kg; w/c (600 + 320 + 450) / 1500 = 0.9133; surface π · 7 · 20 = 439.82297 m²:
   // 1500 / 439.82297 = 3.41046 kg/m², 60 / 439.82297 = 0.13642 m/m². Published 14 to 103 and 0.57 to 2.1. Hours 1.5 + 1.
@@ -78,7 +78,7 @@ it('takes are quotients of exact sums over holes and over the surface of the bor
   });
 });
 
-it('a volume that one mix lacks is not known; a mix without cement is in mass and volume, not in the ratio', async () => {
+it('a volume that one mix lacks is unknown; a mix without cement counts in mass and volume, not in the ratio', async () => {
   const resin = { material: 'Resin', massKg: '100', volumeL: '95' };
   const mixed = await grouted('R1', { holes: [hole('A', { mixes: [cement('1', '50', '66'), resin] })] });
   expect(mixed).toMatchObject({
@@ -94,7 +94,7 @@ it('a volume that one mix lacks is not known; a mix without cement is in mass an
   expect((lacking['holes'] as Row[]).map(({ volumeL }) => volumeL)).toEqual([null, '95.000']);
 });
 
-it('published ranges are compared for pre-grouting that is complete only', async () => {
+it('published ranges are compared only for complete pre-grouting', async () => {
   expect(await grouted('R1', { purpose: 'post_grouting' })).toMatchObject({ beyondPublished: null });
   expect(await grouted('R1', { state: 'abandoned' })).toMatchObject({ beyondPublished: null });
   // 2 m interval: surface 43.982 m²; 1500 kg are 34.105 kg/m², 60 m 1.364 m/m²
@@ -106,7 +106,7 @@ it.each([
   ['29.9', 1],
   ['100', 0],
   ['100.1', 1],
-])('of a highest pressure of %s bar %d figures lie outside of the published range', async (bar, count) => {
+])('with a highest pressure of %s bar, %d figures lie outside the published range', async (bar, count) => {
   const holes = [{ ...G1, pressureEndBar: bar }, { ...G2, pressureEndBar: '20' }, hole('G3')];
   expect((await grouted('R1', { to: '1+222', holes }))['beyondPublished']).toHaveLength(count);
 });
@@ -182,7 +182,7 @@ describe('control holes', () => {
     expect([status, body]).toEqual([200, round]);
   });
 
-  it('without a trigger nothing is met', async () => {
+  it('without a trigger none is met', async () => {
     await control('C1', '2.5', '2026-03-02T15:00:00Z');
     expect(await grouted('R1', { controlHoles: ['C1'] })).toMatchObject({
       controlIsMet: null,
@@ -295,7 +295,7 @@ it.each([
   expect((await app.http.get(`${url}/grouting-rounds/X`)).status).toBe(404);
 });
 
-it('is put whole, listed by time, removed, and answered as it stood; put again as it was it changes nothing', async () => {
+it('is put whole, listed by time, removed, and read as of a moment; the same put again changes nothing', async () => {
   await grouted('B', { holes: [G1, G2] });
   await grouted('A', { holes: [hole('Z')] });
   await grouted('C', { startedAt: '2026-03-01T08:00:00Z', holes: [] });
@@ -335,7 +335,7 @@ it('is put whole, listed by time, removed, and answered as it stood; put again a
   expect(n).toBe(0);
 });
 
-it('a drive keeps its start and does not end before its grouting', async () => {
+it('a drive keeps its start and cannot end before its grouting', async () => {
   await grouted('A', { holes: [] });
   const body = { name: 'N', startChainage: '1+200', endChainage: '1+239', direction: 1, boredDiameterM: '7' };
   expect((await app.http.put(url).send(body)).body.detail).toContain(
@@ -381,7 +381,7 @@ describe('inflow by Goodman', () => {
   });
 });
 
-it('takes, ratios and hours are rounded up where that is nearest', async () => {
+it('grout takes, ratios and hours are rounded half up', async () => {
   const round = await grouted('UP', {
     endedAt: '2026-03-02T08:01:40Z',
     holes: [

@@ -39,7 +39,7 @@ ownDrives('H');
 it.each([
   ['with rising chainage', 1, '1+200', '2+200', ['1+210', '1+220'], ['1+206', '1+212']],
   ['against rising chainage', -1, '1+200', '0+200', ['1+190', '1+180'], ['1+194', '1+188']],
-] as const)('are met by the face %s', async (_, direction, start, end, places, faces) => {
+] as const)('are reached by the face %s', async (_, direction, start, end, places, faces) => {
   await toDrive(`${drive}${direction === 1 ? 'R' : 'F'}`, {
     startChainage: start,
     endChainage: end,
@@ -101,7 +101,7 @@ it.each([
   });
 });
 
-it('hold a face that stands at them, and are passed a millimetre further', async () => {
+it('hold a face that is exactly at them, and are passed a millimetre further', async () => {
   await put('A', POINT);
   await bore('2027-03-01', 1, '1+200', '1+210');
   expect(await next()).toEqual(['A', '1+210.000', '0.000', 0]);

@@ -38,13 +38,13 @@ afterAll(async () => {
   await office.close();
 });
 
-it('is anybody with the permission while the project records no party', async () => {
+it('may be anybody with the permission while the project records no party', async () => {
   expect((await ask('boris', 'put', 'Z', POINT))[0]).toBe(201);
   expect((await ask('nora', 'post', 'Z/release', RELEASE))[0]).toBe(200);
   expect((await ask('boris', 'post', 'Z/withdraw-release', { reason: 'x' }))[0]).toBe(200);
 });
 
-it('is nobody of the other side, even where the releasing side records no party', async () => {
+it('is never anybody of the other side, even where the releasing side records no party', async () => {
   await sent(office, 'olga', 'put', `${PROJECT}/parties/CON`, { name: CON.name, kind: CON.kind });
   for (const [who, role, party] of MEMBERS.filter((member) => member[2] === 'CON'))
     await sent(office, 'olga', 'put', `${PROJECT}/members/${who}`, { roles: [role], party });
@@ -76,7 +76,7 @@ describe('with parties on both sides', () => {
     expect((await ask('boris', 'post', 'A/withdraw-release', { reason: 'Not seen' }))[0]).toBe(403);
   });
 
-  it('is not lifted by one party signing for both', async () => {
+  it('still applies where one party signs for both', async () => {
     await sent(office, 'olga', 'put', PROJECT, {
       name: 'Trial',
       timeZone: 'UTC',
@@ -88,7 +88,7 @@ describe('with parties on both sides', () => {
     expect((await ask('carla', 'post', 'B/release', RELEASE))[0]).toBe(403);
   });
 
-  it('is no viewer, no shift poster and no stranger', async () => {
+  it('is never a viewer, a shift poster or a stranger', async () => {
     for (const who of ['vera', 'anna']) {
       expect((await ask(who, 'post', 'B/release', RELEASE))[0]).toBe(403);
       expect((await ask(who, 'put', 'C', POINT))[0]).toBe(403);
@@ -97,7 +97,7 @@ describe('with parties on both sides', () => {
     expect((await ask('stan', 'get', 'B'))[0]).toBe(404);
   });
 
-  it('is asked by the database too, which says itself who and when', async () => {
+  it('is checked by the database too, which sets who and when itself', async () => {
     const [{ id = 0, project = 0 } = {}] = await office.sql<{ id: number; project: number }>(
       `select id, project_id as project from hold_point where code = 'B'`,
     );

@@ -116,7 +116,7 @@ const scaled = ({ looked: all, met: things, ...one }: Ground, by: number): Groun
 });
 
 // The views compare by cells of 50 m: at scale 1 everything lies in one cell, at 5 one metre in 10 is a cell boundary, at 25 every other one.
-it('is the same by a second implementation, in both directions and at any size', async () => {
+it('agrees with a second implementation, in both directions and at any size', async () => {
   await fc.assert(
     fc.asyncProperty(
       ground,

@@ -77,7 +77,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
       }),
     ]);
 
-  it('is matched by the greatest overlap of widened stretches, and judged once the face has passed', async () => {
+  it('is matched by the greatest overlap of widened stretches, and assessed once the face has passed', async () => {
     await met();
     await boredTo(80);
     // A reaches 20 - 2 - 1 = 17 to 24 + 2 + 1 = 27: 2 m of E1, 25 to 29. B reaches 28 to 34: 1 m of it. E1 is matched with A; B stays unmatched.
@@ -121,7 +121,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
-  it('is open until the last millimetre, and as it was at any moment', async () => {
+  it('is open until the last millimetre, and can be read as of any moment', async () => {
     await boredTo(33.999);
     const before = new Date().toISOString();
     expect((await read('/indications')).map(({ outcome }) => outcome)).toEqual([
@@ -141,7 +141,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
-  it('does not count what was met before, nor what the hole itself met', async () => {
+  it('counts neither what was met before nor what the hole itself met', async () => {
     await met();
     await boredTo(100);
     await put('/investigations/PH1', {
@@ -219,7 +219,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     );
   });
 
-  it('places what a hole met to the nearest millimetre, and a log without inflow or pressure does not speak for its note', async () => {
+  it('places what a hole met to the nearest millimetre, and a log without inflow or pressure does not stand for its note', async () => {
     await boredTo(100);
     // 30 m at 5° reach 29.886 m: a void from 8 m begins at 40 + 8 · 29.886 / 30 = 47.9696, the note at 12 m lies at 40 + 11.9544
     await put('/probe-holes/PH1', {
@@ -264,7 +264,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
-  it('is judged at the end of the drive where its uncertainty reaches beyond', async () => {
+  it('is assessed at the end of the drive where its uncertainty reaches beyond it', async () => {
     await put('/investigations/RS2', {
       ...{ method: 'other', methodName: 'Georadar', from: at(960), to: at(1000), face: at(950) },
       ...{ madeAt: '2026-02-10T00:00:00Z', madeBy: 'Ada' },
@@ -286,7 +286,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
-  it('refuses what does not fit, naming field, value and rule', async () => {
+  it('refuses invalid input, naming field, value and rule', async () => {
     const made = { madeAt: '2026-02-10T00:00:00Z', madeBy: 'Ada' };
     const refused = async (path: string, body: object): Promise<unknown[]> => {
       const answer = await app.http.put(`${url}${path}`).send(body);
@@ -340,7 +340,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
   });
 });
 
-it('is put, read, replaced and removed the same by REST and by GraphQL', async () => {
+it('is put, read, replaced and removed in the same way by REST and by GraphQL', async () => {
   const input = {
     ...{ method: 'resistivity', from: '1+210.000', to: '1+300.000', face: '1+210.000' },
     ...{ madeAt: '2026-01-10T00:00:00+00:00', madeBy: 'G. Seismic' },

@@ -10,7 +10,7 @@ const ONE = { name: 'ONE', holeCount: 1, overlapM: '8' };
 const CROWN = { fromDeg: '330', toDeg: '30' };
 const RIGHT = { fromDeg: '60', toDeg: '120' };
 
-it('a hole of 30 m with an overlap of 8 m lets the face go 22 m, 12 strokes of 1.8 m or 21.6 m', async () => {
+it('a hole of 30 m with an overlap of 8 m allows the face 22 m, 12 strokes of 1.8 m or 21.6 m', async () => {
   await strokesOf('1.8');
   await hole('A');
   await ask([ONE]);
@@ -39,7 +39,7 @@ it('counts the axial reach of a hole that looks out: 30 m at 5° reach 29.886 m'
   expect(await cover()).toMatchObject({ coverM: '29.886', permittedM: '21.886' });
 });
 
-it('is the same against the chainage, and by GraphQL', async () => {
+it('is the same on a drive against the chainage, and by GraphQL', async () => {
   await fallingDrive(`${drive}F`);
   await bore('2+200', '2+190');
   await hole('A', { collar: '2+195' });
@@ -65,7 +65,7 @@ it('is the same against the chainage, and by GraphQL', async () => {
   });
 });
 
-it('is not known without a requirement, and any hole gives cover then', async () => {
+it('is unknown without a requirement; then any hole gives cover', async () => {
   await hole('A');
   expect(await cover()).toMatchObject({
     coverM: '30.000',
@@ -139,7 +139,7 @@ it.each([
   ],
   ['looks out too far', { lookOutDeg: '12.01', lengthM: '50' }, '0.000', ['beyond_look_out_limit']],
   ['begins further on', { collar: '1+205', lengthM: '40' }, '0.000', ['begins_beyond']],
-])('a hole that %s counts so far, and says why not', async (_, given, coverM, reasons) => {
+])('a hole that %s counts only so far, and says why', async (_, given, coverM, reasons) => {
   await hole('A', given);
   await ask([{ ...ONE, leastLengthM: '40' }]);
   expect(await cover()).toMatchObject({ coverM, holes: [{ name: 'A', counts: false, reasons }] });
@@ -169,7 +169,7 @@ it('a hole counts from the very moment at which it was drilled', async () => {
 describe('requirements by length', () => {
   const DEFAULT = { name: 'USUAL', holeCount: 1, overlapM: '5' };
 
-  it('end the cover where more is required than is there', async () => {
+  it('end the cover where more is required than exists', async () => {
     await hole('A', { lengthM: '60' });
     await ask([DEFAULT, { name: 'FAULT', from: '1+230', to: '1+240', holeCount: 2, overlapM: '10' }]);
     expect(await cover()).toMatchObject({
@@ -191,7 +191,7 @@ describe('requirements by length', () => {
     });
   });
 
-  it('count a place that none names as not covered', async () => {
+  it('count a place that no requirement names as not covered', async () => {
     await hole('A');
     await ask([{ name: 'FIRST', from: '1+200', to: '1+210', holeCount: 1, overlapM: '2' }]);
     expect(await cover()).toMatchObject({
@@ -202,7 +202,7 @@ describe('requirements by length', () => {
     });
   });
 
-  it('let the face go to the end of the drive where none is required to there', async () => {
+  it('allow the face to go to the end of the drive where none is required up to there', async () => {
     await ask([{ name: 'NONE', holeCount: 0, overlapM: '8' }]);
     expect(await cover()).toMatchObject({
       permittedM: '1000.000',
@@ -212,7 +212,7 @@ describe('requirements by length', () => {
     });
   });
 
-  it('hold beyond the end of the drive, where holes may reach', async () => {
+  it('apply beyond the end of the drive, where holes may reach', async () => {
     await toDrive(`${drive}E`, { endChainage: '1+230' });
     await bore('1+200', '1+220');
     await hole('A', { collar: '1+215' });
@@ -235,7 +235,7 @@ it('gives no strokes without a stroke length, and says so', async () => {
   });
 });
 
-it('goes by the revision in force on the day asked for, whole', async () => {
+it('follows the whole revision in force on the day requested', async () => {
   await hole('A');
   await ask([ONE]);
   await ask([{ ...ONE, name: 'TWO', holeCount: 2 }], { revision: 'B', validFrom: '2199-01-01' });
@@ -316,7 +316,7 @@ it.each<[object[], object, string, unknown, RegExp]>([
   expect(await app.contents()).toBe(before);
 });
 
-it('keeps the drive as long as its requirements', async () => {
+it('prevents the drive from ending before its requirements', async () => {
   await ask([FAULT]);
   const { name, boredDiameterM } = (await app.http.get(url)).body;
   const sent = { name, boredDiameterM, startChainage: '1+200', direction: 1 };

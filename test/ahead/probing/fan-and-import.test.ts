@@ -43,14 +43,14 @@ describe('the fan', () => {
     expect(Number(plan?.[2])).toBeGreaterThan(690);
   });
 
-  it('is drawn against the chainage, and without any hole', async () => {
+  it('is drawn on a drive against the chainage, and without any hole', async () => {
     await fallingDrive(`${drive}F`);
     expect(await fan()).toContain('0 holes');
     await hole('A', { collar: '2+195' });
     expect(await fan()).toContain('<title>A: 2+195.000 to 2+165.000, drilled</title>');
   });
 
-  it('dashes what gives no cover', async () => {
+  it('has dashed lines for what gives no cover', async () => {
     await hole('A', { drilledAt: null });
     expect(await fan()).toMatch(/<title>A:[^<]*<\/title><path [^>]*stroke-dasharray/);
     await hole('A');
@@ -68,7 +68,7 @@ describe('a sheet', () => {
   const A = 'A,1+200,0,5,30,drilled,,2021-03-01T05:00:00Z';
   const B = 'B,1+200,120,5,20,flooded,30,2021-03-01T06:00:00Z';
 
-  it('is tried, taken, repeated and changed, hole by hole', async () => {
+  it('is tried, imported, repeated and changed, hole by hole', async () => {
     const before = await app.contents();
     const tried = await send([A, B], { dryRun: 'true' });
     expect([tried.status, tried.body]).toEqual([
@@ -86,7 +86,7 @@ describe('a sheet', () => {
     expect((await cover()).coverM).toBe('29.886');
   });
 
-  it('keeps the log of a hole that stands, and may not end above it', async () => {
+  it('keeps the log of an existing hole, and may not make the hole shorter than its log', async () => {
     await hole('A', { log: [{ fromM: '0', toM: '25', rock: 'granite' }] });
     expect((await send([A])).body).toMatchObject({ updated: 1 });
     expect((await app.http.get(`${url}/probe-holes/A`)).body.log).toMatchObject([{ toM: '25.000' }]);
@@ -103,7 +103,7 @@ describe('a sheet', () => {
     ]);
   });
 
-  it('is refused whole where a row is wrong, and reports the rows when it is tried', async () => {
+  it('is refused whole where a row is wrong, and a dry run reports the rows', async () => {
     const before = await app.contents();
     const lines = [A, 'A,1+200,0,5,30,,,', 'C,3+000,400,5,30,lost,,', 'no name!,1+200,0,5,30,,,', 'D,1+200'];
     const { status, body } = await send(lines);

@@ -88,7 +88,7 @@ it('is put whole and read whole, by REST, by GraphQL and in the as-built record'
   expect(asBuilt.body.probeHoles).toMatchObject([expected]);
 });
 
-it('is drilled, without a log, where nothing else is given; and what is put replaces all that stood', async () => {
+it('defaults to drilled and without a log; a put replaces the whole hole', async () => {
   await put('A', { ...HOLE, state: 'abandoned', diameterMm: '76', log: LOG });
   expect(await put('A', { ...HOLE, lengthM: '10' })).toMatchObject({
     state: 'drilled',
@@ -99,7 +99,7 @@ it('is drilled, without a log, where nothing else is given; and what is put repl
   });
 });
 
-it('keeps the rows of a log that stays as it was', async () => {
+it('keeps the rows of an unchanged log', async () => {
   const rows = (): Promise<unknown> =>
     app.sql(
       `select l.id, l.from_m from probe_log l join drive d on d.id = l.drive_id where d.code = '${drive}' order by 1`,

@@ -121,7 +121,7 @@ describe.each([1, -1] as const)('with direction %d', (direction) => {
     );
   });
 
-  it('never lets the face go further with a hole removed or shortened', async () => {
+  it('never allows the face further with a hole removed or shortened', async () => {
     await fc.assert(
       fc.asyncProperty(holes, requirements, fc.nat(), fc.nat(), async (given, required, which, by) => {
         fc.pre(given.length > 0);

@@ -23,7 +23,7 @@ ownDrives('WH');
 
 beforeEach(() => toDrive(`${drive}L`, { startChainage: '1+150', endChainage: '2+150' }));
 
-it('the latest of a hole counts, its own note from when it was drilled', async () => {
+it('the latest measurement of a hole counts, its own note from when it was drilled', async () => {
   const hole = { collar: '1+200', lookOutDeg: '5', lengthM: '30', waterInflowLPerMin: '7.5' };
   await put('probe-holes/PH1', { ...hole, drilledAt: at(2) });
   await put('probe-holes/PH2', { ...hole, drilledAt: at(2) });
@@ -37,7 +37,7 @@ it('the latest of a hole counts, its own note from when it was drilled', async (
   ]);
 });
 
-it('a hole counts by its log where that adds up to more than its note', async () => {
+it('a hole counts by its log where the log adds up to more than its note', async () => {
   const log = (...flows: string[]) =>
     flows.map((waterInflowLPerMin, n) => ({ fromM: `${3 * n}`, toM: `${3 * n + 3}`, waterInflowLPerMin }));
   const hole = { collar: '1+200', lookOutDeg: '5', lengthM: '30', drilledAt: at(2) };

@@ -155,7 +155,7 @@ describeOnce('along the drive', () => {
   });
 
   itOnce(
-    'the latest governs its stretch, the rest of the older keeps its share, gaps are named',
+    'the latest governs its interval, the rest of the older keeps its share, gaps are named',
     async () => {
       // A keeps 80 of its 100 m: 40 l/min; B 8; C 6. Gaps: 1+150–160, 1+280–290, 1+310–350 (the face).
       expect(
@@ -180,7 +180,7 @@ describeOnce('along the drive', () => {
     },
   );
 
-  itOnce('what is measured anew over the same interval replaces it and overlaps nothing', async () => {
+  itOnce('a new measurement over the same interval replaces the old one and overlaps nothing', async () => {
     await over('C2', '1+290', '1+310', '9', 4);
     expect((await read('inflow-stretches')).at(-2)).toMatchObject({
       measurement: 'C2',
@@ -213,7 +213,7 @@ describeOnce('along the drive', () => {
     ]);
   });
 
-  itOnce('is held against the portal and the pumps', async () => {
+  itOnce('is compared with the portal and the pumps', async () => {
     expect(await read<Row>('inflow-total')).toMatchObject({
       inflowLPerMin: '54.000',
       measuredM: '140.000',
@@ -246,7 +246,7 @@ describeOnce('along the drive', () => {
     ).toEqual([['pumping', '90.000', '80.000', at(5)]]);
   });
 
-  itOnce('exceeds triggers by the figures in force, and only above them', async () => {
+  itOnce('exceeds triggers only above the figures in force', async () => {
     await measured('H', { place: 'hole', hole: 'PH7', flowLPerMin: '12', measuredAt: at(3) });
     await limits('2026-01-01', { per100mLPerMin: '34.444', perHoleLPerMin: '12', totalLPerMin: '53.999' });
     const names = ['kind', 'from', 'to', 'hole', 'inflowLPerMin', 'triggerLPerMin'];
@@ -266,7 +266,7 @@ describeOnce('along the drive', () => {
     ]);
   });
 
-  itOnce('is answered as it stood at a moment, and counts nothing measured later than that', async () => {
+  itOnce('is answered as of a moment, and counts nothing measured later', async () => {
     const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
       'select max(made_at) as made_at from history.change',
     );
@@ -321,7 +321,7 @@ itOnce('a drive without measurements has none', async () => {
   });
 });
 
-itOnce('a drive keeps its start and does not end before its inflow', async () => {
+itOnce('a drive keeps its start and cannot end before its inflow', async () => {
   await over('A', '1+160', '1+260', '50', 1);
   const put = (change: object) =>
     app.http.put(url).send({

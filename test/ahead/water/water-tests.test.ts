@@ -29,7 +29,7 @@ const tested = async (name: string, body: object): Promise<Row> => {
 
 ownDrives('T');
 
-it('18 l/min over 3 m at 5 bar are 12.0 Lu, moderate, whether the pressure stands at the gauge or follows from corrections', async () => {
+it('18 l/min over 3 m at 5 bar are 12.0 Lu, moderate, whether the pressure is read at the gauge or follows from corrections', async () => {
   const plain = await tested('A', { holeDiameterMm: '76', steps: [step('5', '18')] });
   expect(plain).toMatchObject({
     sectionM: '3.000',
@@ -60,7 +60,7 @@ it('18 l/min over 3 m at 5 bar are 12.0 Lu, moderate, whether the pressure stand
   expect(Number(plain['thiemMPerS']) / 1.36374e-6).toBeCloseTo(1, 4);
 });
 
-it('five steps suggest a pattern and what stands for the test', async () => {
+it('five steps suggest a pattern and a representative value', async () => {
   // over 3 m: 2 bar 3 l/min 5 Lu, 4 bar 6.6 5.5, 6 bar 21.6 12, 4 bar 6.48 5.4, 2 bar 3.06 5.1 → dilation, the lowest
   const steps = [step('2', '3'), step('4', '6.6'), step('6', '21.6'), step('4', '6.48'), step('2', '3.06')];
   const answer = await tested('D', { steps });
@@ -117,7 +117,7 @@ it.each([
   ]);
 });
 
-it('is listed by time, removed with its steps, and answered as it stood', async () => {
+it('is listed by time, removed with its steps, and read as of a moment', async () => {
   await tested('B', { steps: [step('5', '18')] });
   await tested('A', { steps: [step('5', '18')] });
   await tested('C', { testedAt: '2027-03-01T10:00:00Z', steps: [step('5', '9')] });
@@ -142,7 +142,7 @@ it('is listed by time, removed with its steps, and answered as it stood', async 
   });
 });
 
-it('a drive keeps its start and does not end before its water tests', async () => {
+it('a drive keeps its start and cannot end before its water tests', async () => {
   await tested('A', { steps: [step('5', '18')] });
   const body = { name: 'N', startChainage: '1+200', endChainage: '1+209', direction: 1, boredDiameterM: '7' };
   expect((await app.http.put(url).send(body)).body.detail).toContain(

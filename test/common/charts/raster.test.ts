@@ -30,7 +30,7 @@ it('draws East Asian letters as heavy as those beside them', async () => {
   expect(await drawn('隧道', ' font-weight="bold"')).not.toBe(await drawn('隧道'));
 });
 
-it('leaves no font behind', async () => {
+it('leaves no font file behind', async () => {
   await drawn('隧道');
   expect(readdirSync(os.tmpdir()).filter((name) => name.startsWith('drivebook-fonts-'))).toEqual([]);
 });

@@ -13,7 +13,7 @@ const pages = async (): Promise<Buffer> => {
   return paper.finished();
 };
 
-it('gives the same bytes when fonts are read from their files and when they were read before', async () => {
+it('gives the same bytes whether fonts are read from files or from the cache', async () => {
   const first = await pages();
   expect((await pages()).equals(first)).toBe(true);
   expect(first.toString('latin1').match(/\/Type \/Page\n/g)).toHaveLength(PAGES);

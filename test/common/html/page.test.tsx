@@ -19,7 +19,7 @@ describe('the frame of a page', () => {
     expect(text).toContain('&amp;amp;');
   });
 
-  it('has language, title, viewport and nothing from elsewhere', () => {
+  it('has language, title and viewport, and loads nothing from elsewhere', () => {
     const text = pageText(
       <Page title="Drive D1">
         <main />
@@ -34,7 +34,7 @@ describe('the frame of a page', () => {
     ]);
   });
 
-  it('lets a page load and send nothing but to this service', () => {
+  it('allows a page to load from and send to this service only', () => {
     // Content Security Policy Level 3: 'self' is the origin of the page
     for (const directive of PAGE_POLICY.split('; ')) expect(directive).toMatch(/^[a-z-]+ '(self|none)'$/);
   });
@@ -47,7 +47,7 @@ describe('files of the pages', () => {
   });
   afterAll(() => app.close());
 
-  it('are served to everybody, to be kept', async () => {
+  it('are served to everybody and may be cached', async () => {
     const answer = await app.http.get(assetPath('page.css'));
     expect(answer.status).toBe(200);
     expect(answer.headers['content-type']).toBe('text/css; charset=utf-8');
@@ -56,14 +56,14 @@ describe('files of the pages', () => {
   });
 
   it.each(['page.css', 'page-000000000000.css', '..%2fpackage.json', 'constructor'])(
-    'there is no %s',
+    'are not found as %s',
     async (name) => {
       const answer = await app.http.get(`/assets/${name}`);
       expect([answer.status, answer.body.type]).toEqual([404, '/docs/problems#not_found']);
     },
   );
 
-  it('take no parameter and no other method', async () => {
+  it('accept no parameter and no other method', async () => {
     const file = assetPath('page.css');
     expect((await app.http.get(`${file}?v=1`)).status).toBe(422);
     const put = await app.http.put(file);

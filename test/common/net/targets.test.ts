@@ -68,15 +68,15 @@ const PUBLIC = [
 ];
 
 describe('an address', () => {
-  it.each(SPECIAL)('%s is not of the public internet: %s', (address) => {
+  it.each(SPECIAL)('%s is not on the public internet: %s', (address) => {
     expect(isPublicAddress(address)).toBe(false);
   });
 
-  it.each(PUBLIC)('%s is', (address) => {
+  it.each(PUBLIC)('%s is on the public internet', (address) => {
     expect(isPublicAddress(address)).toBe(true);
   });
 
-  it('of IPv4 is one as the block list of Node has it, at every border of the registry', () => {
+  it('of IPv4 is classed as by Node’s BlockList, at every border of the registry', () => {
     const blocks =
       '0.0.0.0/8 10.0.0.0/8 100.64.0.0/10 127.0.0.0/8 169.254.0.0/16 172.16.0.0/12 192.0.0.0/24 192.0.2.0/24 192.88.99.0/24 192.168.0.0/16 198.18.0.0/15 198.51.100.0/24 203.0.113.0/24 224.0.0.0/4 240.0.0.0/4';
     const list = new BlockList();
@@ -108,7 +108,7 @@ describe('a URL', () => {
     'https://board.example:8443/a?b=c',
     'https://8.8.8.8/x',
     'https://[2606:4700::1111]/x',
-  ])('%s can be sent to', (url) => {
+  ])('%s is accepted', (url) => {
     expect(strict.faultOf(url)).toBeUndefined();
   });
 
@@ -143,7 +143,7 @@ describe('a URL', () => {
     'https://10.1.2.3/',
     'https://100.64.0.1/',
     'https://0/',
-  ])('%s cannot', (url) => {
+  ])('%s is refused', (url) => {
     expect(strict.faultOf(url)).toMatch(/^must /);
   });
 
@@ -155,7 +155,7 @@ describe('a URL', () => {
     'http://127.0.0.1:9000/',
     'https://[fd00::7]/',
     'http://localhost:9000/',
-  ])('%s can where the operator has allowed it', (url) => {
+  ])('%s is accepted where the operator has allowed it', (url) => {
     expect(site.faultOf(url)).toBeUndefined();
     expect(strict.faultOf(url) === undefined).toBe(url === 'https://board.site.example/hook'); // its addresses are looked up later
   });
@@ -166,7 +166,7 @@ describe('a URL', () => {
     'https://[fe80::7]/',
     'http://other.site.example/',
     'https://board.site.example.evil.example@x/',
-  ])('%s cannot there either', (url) => expect(site.faultOf(url)).toBeDefined());
+  ])('%s is refused there too', (url) => expect(site.faultOf(url)).toBeDefined());
 });
 
 const looked = (targets: Targets, host: string, all = true): Promise<unknown> =>
@@ -184,9 +184,9 @@ const answering =
       answers.map((address) => ({ address, family: address.includes(':') ? 6 : 4 })),
     );
 
-describe('the lookup of a connection', () => {
+describe('the DNS lookup of a connection', () => {
   it.each(SPECIAL.filter(([address]) => /[.:]/.test(address)).map(([address]) => address))(
-    'refuses a name that leads to %s',
+    'refuses a name that resolves to %s',
     async (address) => {
       expect(await looked(new Targets([], answering(address)), 'hook.example')).toBe('REFUSED_TARGET');
     },
@@ -211,7 +211,7 @@ describe('the lookup of a connection', () => {
     expect(await looked(new Targets([], answering()), 'hook.example')).toBe('ENOTFOUND');
   });
 
-  it('lets a named host lead anywhere, and any host into an allowed network', async () => {
+  it('allows a named host to resolve anywhere, and any host into an allowed network', async () => {
     const inside = new Targets(['board.site.example', '10.1.0.0/16'], answering('10.9.0.1'));
     expect(await looked(inside, 'board.site.example')).toEqual([{ address: '10.9.0.1', family: 4 }]);
     expect(await looked(inside, 'other.example')).toBe('REFUSED_TARGET');
@@ -219,7 +219,7 @@ describe('the lookup of a connection', () => {
     expect(await looked(near, 'other.example')).toHaveLength(2);
   });
 
-  it('looks two names up at a time, so that threads are left for files', async () => {
+  it('resolves two names at a time, so that threads remain for files', async () => {
     let under = 0;
     let most = 0;
     const targets = new Targets([], (_host, _options, callback) => {
@@ -235,9 +235,9 @@ describe('the lookup of a connection', () => {
   });
 });
 
-describe('a setting of what is allowed', () => {
+describe('the setting of allowed targets', () => {
   it.each(['board.example', 'localhost', 'a_b.internal', '10.0.0.0/8', '10.1.2.3', '::1', 'fd00::/8'])(
-    'takes %s',
+    'accepts %s',
     (entry) => {
       expect(isTarget(entry)).toBe(true);
     },

@@ -90,8 +90,8 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-describe('the rule', () => {
-  it('is project data, by the date from which it is in force', async () => {
+describe('the rule of deemed acceptance', () => {
+  it('is project data, dated by when it comes into force', async () => {
     await submitted('2027-03-01');
     expect(await acceptance('2027-03-01')).toMatchObject({
       acceptance: 'submitted',
@@ -214,7 +214,7 @@ describe('the rule', () => {
 });
 
 describe('a shift without an answer', () => {
-  it('is deemed accepted from the day after the last of the days, by local time, and never signed', async () => {
+  it('is deemed accepted from the day after the period, by local time, and never signed', async () => {
     // 22 March 23:30 UTC is 23 March 00:30 in Zurich: 7 days after the 23rd end with the 30th; the 31st begins at 23:00 UTC.
     await since('2027-03-01', '2024-03-22T23:30:00Z');
     expect(await acceptedAt('2027-03-01', '2024-03-30T22:59:59Z')).toEqual(['submitted', '2024-03-30', null]);
@@ -249,7 +249,7 @@ describe('a shift without an answer', () => {
     ]);
   });
 
-  it('goes by the rule in force on the day of its submission', async () => {
+  it('follows the rule in force on the day of its submission', async () => {
     await submitted('2027-03-02');
     await since('2027-03-02', '2024-05-31T21:59:00Z'); // 23:59 on 31 May in Zurich: 7 days after, 7 June
     expect(await acceptance('2027-03-02')).toMatchObject({
@@ -264,7 +264,7 @@ describe('a shift without an answer', () => {
     });
   });
 
-  it('does not count in a valuation, which lists those deemed accepted apart from the rest', async () => {
+  it('does not count in a valuation, which lists those deemed accepted separately', async () => {
     await sent(office, 'quinn', 'put', `${DRIVE}/bills/V1`, {
       validFrom: '2027-01-01',
       currency: 'EUR',
@@ -280,7 +280,7 @@ describe('a shift without an answer', () => {
     });
   });
 
-  it('can still be signed', async () => {
+  it('can still be countersigned', async () => {
     const { etag } = await ask('sven', 'get', url('2027-03-01'));
     expect((await ask('sven', 'post', `${url('2027-03-01')}/countersign`, undefined, etag)).status).toBe(200);
     expect(await acceptance('2027-03-01')).toMatchObject({
@@ -322,7 +322,7 @@ describe('a shift that is disputed', () => {
     expect(version).toMatchObject({ postedBy: ['anna'], postedFor: CON, disputedBy: 'sven' });
   });
 
-  it('begins anew with the next version', async () => {
+  it('is no longer disputed in its next version', async () => {
     const date = '2027-03-03';
     const { etag } = await ask('anna', 'get', url(date));
     const before = Date.now();
@@ -332,7 +332,7 @@ describe('a shift that is disputed', () => {
     expect(Date.parse(now?.['submittedAt'] as string)).toBeGreaterThan(before - 60_000);
   });
 
-  it('comes too late once it is deemed accepted, and is shown', async () => {
+  it('is disputed too late once it is deemed accepted, which is shown', async () => {
     const date = '2027-03-04';
     const tag = JSON.stringify(await submitted(date));
     await since(date, '2024-03-22T23:30:00Z');
@@ -346,7 +346,7 @@ describe('a shift that is disputed', () => {
     });
   });
 
-  it('is not disputed as a draft, nor once it is signed', async () => {
+  it('cannot be disputed as a draft, nor once it is countersigned', async () => {
     const date = '2027-03-05';
     const draft = await ask('anna', 'put', url(date), { ...aDay(date), state: 'draft' });
     expect(said(await dispute('sven', date, draft.etag))).toEqual([

@@ -93,7 +93,7 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-it('does not pay unless the rule says so', async () => {
+it('is not paid unless the rule says so', async () => {
   expect(await lines()).toMatchObject({
     openShiftCount: 1,
     deemedShiftCount: 1,
@@ -102,7 +102,7 @@ it('does not pay unless the rule says so', async () => {
   });
 });
 
-it('pays by a rule of both sides, by line and without a signature', async () => {
+it('is paid under a rule of both sides, line by line and without a signature', async () => {
   // submitted on 22 March 2024: by the rule from 22 March, the last one begun
   const words = { days: 7, clause: 'Amendment 1', pays: true };
   await sent(office, 'olga', 'put', `${rule}/2024-03-22`, words);
@@ -154,7 +154,7 @@ it('is not paid while it is disputed in time', async () => {
   await sent(office, 'quinn', 'put', valuation, { cutOff: '2027-03-02' }); // a draft again
 });
 
-it('is certified with the line as it was paid, and verified from the record', async () => {
+it('is certified with the line as paid, and verified from the record', async () => {
   const agreed = await ask(
     'cleo',
     'post',

@@ -62,7 +62,7 @@ const largest = <T>(all: T[], of: (one: T) => number): T =>
 
 const timesOf = (season: Season, text: string): number => (Date.parse(text) - season.first) / 60_000;
 
-describe('a window that glides along the drive', () => {
+describe('a sliding window along the drive', () => {
   const trials = evenTrial(Object.keys(STARTS));
 
   it('is at its best, and earliest, among those that begin or end with a boring', async () => {
@@ -117,7 +117,7 @@ describe('a window that glides along the drive', () => {
 });
 
 describe('the best of a drive', () => {
-  it('is that of every shift, day, week and month tried, and of every second within a millimetre', async () => {
+  it('agrees with a search over every shift, day, week and month, and over every second within a millimetre', async () => {
     await fc.assert(
       fc.asyncProperty(anyTrial(Object.keys(STARTS)), async ({ project, season, way, borings }) => {
         const drive = await newDrive(app, project, way);
@@ -155,7 +155,7 @@ describe('the best of a drive', () => {
     );
   });
 
-  itOnce('is the earliest of equal ones', async () => {
+  itOnce('is the earliest among equals', async () => {
     const drive = await newDrive(app, 'P6');
     const season = { first: Date.parse('2027-02-01T05:00:00Z'), minutes: 60 * 1440 };
     const day = 86_400;
@@ -223,7 +223,7 @@ describe('the best of a drive', () => {
     ]);
   });
 
-  itOnce('is within the dates asked for, by the day on which a window ends', async () => {
+  itOnce('is within the dates requested, by the day on which a window ends', async () => {
     const drive = await newDrive(app, 'P6');
     const hour = 3600;
     const season = { first: Date.parse('2027-02-01T05:00:00Z'), minutes: 0 };

@@ -50,7 +50,7 @@ const drawn = async (trial: Trial): Promise<(path: string) => Promise<unknown>> 
   return async (path) => (await app.http.get(`${drive.url}/${path}`)).body as unknown;
 };
 
-it('the face at an instant and the advance in a window are those of the naive walk', async () => {
+it('the face at an instant and the advance in a window agree with the naive calculation', async () => {
   await fc.assert(
     fc.asyncProperty(trials, async ({ trial, seconds, windows }) => {
       const { season, way, borings } = trial;
@@ -99,7 +99,7 @@ describe('metres without times', () => {
     { stroke: 4, from: 110_000, to: 111_000, start: 15 * 3600, end: 16 * 3600 },
   ];
 
-  itOnce('count for the face from the next timed boring on, and in no window', async () => {
+  itOnce('count towards the face from the next timed boring on, and in no window', async () => {
     const season = { first: Date.parse('2027-03-15T00:00:00Z'), minutes: 1440 };
     const get = await drawn({ season, project: 'P6', way: -1, borings });
     const face = async (time: string): Promise<unknown[]> => {
@@ -176,7 +176,7 @@ describe('bad input', () => {
     'advance/weeks',
     'advance/best',
     'programmes',
-  ])('%s of no drive is told as such', async (path) => {
+  ])('%s of an unknown drive is not found', async (path) => {
     const { status, body } = await app.http.get(`/v1/projects/P6/drives/NONE/${path}`);
     expect([status, body.detail]).toEqual([404, 'There is no drive NONE in project P6.']);
   });
@@ -196,13 +196,13 @@ describe('bad input', () => {
     expect(body.errors).toEqual([expect.objectContaining({ message })]);
   });
 
-  itOnce('takes a day as a range, and shows what was given for a number as it stood', async () => {
+  itOnce('accepts a day as a range, and shows an invalid number as it was given', async () => {
     expect((await app.http.get(`${url}/advance/days?from=2027-03-01&to=2027-03-01`)).status).toBe(200);
     const { body } = await app.http.get(`${url}/advance/rolling?hours=day`);
     expect(body.errors).toEqual([expect.objectContaining({ pointer: '/hours', value: 'day' })]);
   });
 
-  itOnce('takes a bare + of an offset for what it means', async () => {
+  itOnce('understands the bare + of an offset', async () => {
     const { body } = await app.http.get(`${url}/face?at=2027-03-01T07:00:00+01:00`);
     expect(body).toMatchObject({ at: '2027-03-01T07:00:00+01:00' });
   });

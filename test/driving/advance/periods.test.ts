@@ -38,7 +38,7 @@ const sumMm = (all: { advanceM: string }[]): number =>
 /** A quotient in thousandths, halves up. */
 const rounded = (mm: number, count: number): string => metres(Math.floor((2 * mm + count) / (2 * count)));
 
-it('weeks, months and quarters are those of the naive walk, and each sums to what was bored with times', async () => {
+it('weeks, months and quarters agree with the naive calculation, and each sums to what was bored with times', async () => {
   await fc.assert(
     fc.asyncProperty(anyTrial(Object.keys(STARTS)), async ({ project, season, way, borings }) => {
       const drive = await newDrive(app, project, way);
@@ -118,7 +118,7 @@ describe('a drive over the turn of the year', () => {
     { stroke: 3, from: 5000, to: 6500, start: at('2027-01-20T08:00:00Z'), end: at('2027-01-20T09:00:00Z') },
   ];
 
-  itOnce('shows each period, also the one of nothing, named by ISO', async () => {
+  itOnce('shows each period, even an empty one, named by ISO 8601', async () => {
     const drive = await newDrive(app, 'P6', -1);
     await insertBorings(app, drive, EPOCH, borings);
     const { body: weeks } = await app.http.get(`${drive.url}/advance/weeks`);
@@ -173,10 +173,10 @@ describe('a drive over the turn of the year', () => {
   });
 });
 
-describe('the first metres against the rest', () => {
+describe('the first metres compared with the rest', () => {
   const read = async (url: string): Promise<unknown> => (await app.http.get(`${url}/advance/learning`)).body;
 
-  itOnce('are means per day of 24 h, cut where the face passes 500 m and 1000 m', async () => {
+  itOnce('are means per day of 24 h, split where the face passes 500 m and 1000 m', async () => {
     // 10 m/d for 40 d, 20 m/d for 20 d, 30 m/d for 20 d: 500 m after 45 d, 1000 m after 60 + 200/30 = 66.6667 d.
     const day = 86_400;
     const drive = await newDrive(app, 'P6');
@@ -211,7 +211,7 @@ describe('the first metres against the rest', () => {
     ]);
   });
 
-  itOnce('leave out what has no times, and have no rest before they are passed', async () => {
+  itOnce('leave out what has no times, and have no rest until they are passed', async () => {
     // 0 to 480 m imported, 480 to 500 m in 12 h, then 12 h of rest, 500 to 510 m in 28 h.
     const hour = 3600;
     const drive = await newDrive(app, 'P6', -1);
@@ -243,7 +243,7 @@ describe('the first metres against the rest', () => {
     ]);
   });
 
-  itOnce('are nothing where nothing has times', async () => {
+  itOnce('are empty where nothing has times', async () => {
     const drive = await newDrive(app, 'P6');
     await insertBorings(app, drive, EPOCH, [{ stroke: 1, from: 0, to: 600_000 }]);
     for (const path of ['learning', 'best', 'weeks', 'trend', 'rolling?hours=24'])

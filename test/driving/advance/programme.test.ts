@@ -71,7 +71,7 @@ describe('a programme', () => {
     });
   });
 
-  it('is a change of the record, with who and why', async () => {
+  it('is in the history, with who and why', async () => {
     await app.http.put(`${url}/WHY`).set('X-Reason', 'revised in March').send({ points: POINTS });
     await app.http.delete(`${url}/WHY`).set('X-Reason', 'withdrawn');
     const { body } = await app.http.get('/v1/projects/P1/changes?first=1000');
@@ -82,7 +82,7 @@ describe('a programme', () => {
     ]);
   });
 
-  it('takes the place of the one that stood, whole, and is no change when it says what stands', async () => {
+  it('replaces the previous one as a whole; the same content again is no change', async () => {
     const changes = async (): Promise<unknown> => {
       const [row] = await app.sql<{ n: number }>('select count(*)::int as n from history.change');
       return row?.n;
@@ -129,7 +129,7 @@ describe('plan against actual', () => {
     );
   };
 
-  it('is that worked by hand, day by day', async () => {
+  it('agrees with the figures worked by hand, day by day', async () => {
     await bore('N', [
       ['2027-02-27', 0.5],
       ['2027-03-01', 5],
@@ -172,7 +172,7 @@ describe('plan against actual', () => {
     });
   });
 
-  it('has nulls beyond the ends of the programme, and is reported against the chainage too', async () => {
+  it('has nulls beyond the ends of the programme, and is reported on a drive against the chainage too', async () => {
     await bore('S', [
       ['2027-03-02', 4],
       ['2027-03-03', 9],
@@ -318,7 +318,7 @@ describe('bad input', () => {
     );
   });
 
-  it('a name that is none, and a drive that is not there, are reported', async () => {
+  it('an invalid name, and a drive that does not exist, are reported', async () => {
     const { status, body } = await put('a%20b', POINTS);
     expect([status, body.errors[0].pointer]).toEqual([422, '/programme']);
     const answer = await put('A', POINTS, '/v1/projects/P1/drives/NONE/programmes');
@@ -370,7 +370,7 @@ describe('the database', () => {
     expect(await refusal(sql)).toBe(said);
   });
 
-  it('keeps two that replace one programme at once apart', async () => {
+  it('serialises two that replace one programme at once', async () => {
     const plans = [0, 1].map((i) => [first(i), { date: `2027-05-0${2 + i}`, chainage: `1+30${i}` }]);
     for (let round = 0; round < 5; round += 1) {
       await Promise.all(plans.map((points) => put('RACE', points)));

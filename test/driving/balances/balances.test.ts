@@ -103,8 +103,8 @@ const reported = async ({ url }: Drive): Promise<Figures> => {
 
 const direction = fc.constantFrom<Direction>(1, -1);
 
-describe('shifts posted in any order, sound and unsound', () => {
-  it('are taken when they may stand and refused when they may not; the reports say what stands', async () => {
+describe('shifts posted in any order, valid and invalid', () => {
+  it('are accepted when valid and refused when not; the reports show what was accepted', async () => {
     await fc.assert(
       fc.asyncProperty(direction, postings, async (way, shifts) => {
         const drive = await newDrive(way);
@@ -130,7 +130,7 @@ describe('shifts posted in any order, sound and unsound', () => {
 });
 
 describe('the shifts of a whole drive', () => {
-  it('are all taken in the end, in whatever order they arrive, and leave nothing open', async () => {
+  it('are all accepted in the end, in any order of arrival, and leave nothing open', async () => {
     const shuffled = legalShifts.chain((shifts) =>
       fc.tuple(fc.constant(shifts), fc.shuffledSubarray(shifts, { minLength: shifts.length })),
     );

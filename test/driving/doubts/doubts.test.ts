@@ -55,7 +55,7 @@ const expectDoubt = async (shift: ShiftBuilder, doubt: string, pointer: string, 
 };
 
 describe('a doubt', () => {
-  it('is none about an ordinary shift', async () => {
+  it('is not raised by an ordinary shift', async () => {
     const { status, body } = await put(
       bored().withSupport('BOLT', '1+200', '1+201.7', '20').withGround('A', '1+200', '1+201.7'),
     );
@@ -96,7 +96,7 @@ describe('a doubt', () => {
       /bored at 17 m\/h/,
     ));
 
-  it('is raised by a stroke of 2.6 m without a stroke of the machine, and by none of 2.5 m', async () => {
+  it('is raised by a stroke of 2.6 m without a stroke of the machine, but not by one of 2.5 m', async () => {
     await expectDoubt(
       bored({}, '1+202.6'),
       'stroke_longer_than_machine',
@@ -111,7 +111,7 @@ describe('a doubt', () => {
     expect([taken.status, taken.body.openItems]).toEqual([200, []]);
   });
 
-  it('goes by the ratings of the machine where it has them, friction and idle torque too', async () => {
+  it('is judged by the ratings of the machine where it has them, friction and idle torque too', async () => {
     const machine = {
       name: 'Rated',
       discCount: 50,
@@ -143,7 +143,7 @@ describe('a doubt', () => {
     ]);
   });
 
-  it('is raised by 250 bolts a metre', async () => {
+  it('is raised by 250 bolts per metre', async () => {
     // 7 m bored: 3 bolts on each of 21.991 m² of wall a metre, so 65.973
     await expectDoubt(
       bored().withSupport('BOLT', '1+200', '1+201', '250'),
@@ -153,7 +153,7 @@ describe('a doubt', () => {
     );
   });
 
-  it('counts a quantity at one chainage over a metre, and one on 4 m over 4 m', async () => {
+  it('spreads a quantity at one chainage over a metre, and one on 4 m over 4 m', async () => {
     const lines = bored()
       .withSupport('BOLT', '1+200', undefined, '66')
       .withSupport('BOLT', '1+200', '1+201.5', '98');
@@ -172,7 +172,7 @@ describe('a doubt', () => {
     expect((await put(ground)).body.errors).toMatchObject([{ pointer: '/ground/0/to' }]);
   });
 
-  it('is none of what reaches ahead by nature: spiles, drains, fill, probe holes', async () => {
+  it('is not raised by what reaches ahead by nature: spiles, drains, fill, probe holes', async () => {
     const items = { SPILE: ['spile', 'nr'], DRAIN: ['drain', 'nr'], FILL: ['cavity_fill', 'm3'] } as const;
     let shift = bored();
     for (const [code, [kind, unit]] of Object.entries(items)) {
@@ -203,7 +203,7 @@ describe('a doubt', () => {
     ).toEqual([]);
   });
 
-  it('does not clear by metres of a later shift', async () => {
+  it('is not cleared by metres of a later shift', async () => {
     const early = aShift(DAY).withSupport('BOLT', '1+200', '1+201.7', '9');
     await put(early);
     const later = aShift('2027-03-02').withStroke(1, '1+200', '1+201.7', '06:00', '06:40', LOADS);
@@ -211,7 +211,7 @@ describe('a doubt', () => {
     expect(doubtsIn(await openItems())).toEqual(['ahead_of_face']);
   });
 
-  it('is open of a ground log and of overbreak ahead of the face, and gone once the metres are posted', async () => {
+  it('is open for a ground log and overbreak ahead of the face, and gone once the metres are posted', async () => {
     const log = { from: '1+200', to: '1+201.7', mappedBy: 'G', mappedAt: `${DAY}T12:00:00Z` };
     expect((await app.http.put(`${url}/ground-logs/GL1`).send(log)).status).toBeLessThan(300);
     const area = { from: '1+200', to: '1+201.7', cause: 'geological', areaM2: '0.4' };
@@ -251,7 +251,7 @@ describe('a doubt that is confirmed', () => {
   const CONFIRM = [{ doubt: 'thrust_too_low', from: '1+200', reason: 'Free of load: soft fault gouge' }];
   const soft = () => bored({ thrustKn: 90 });
 
-  it('lets the shift be submitted, is kept with who, when and why, and reads back', async () => {
+  it('allows the shift to be submitted, is stored with who, when and why, and reads back', async () => {
     const created = await put(soft(), { confirm: CONFIRM });
     expect([created.status, created.body.openItems]).toEqual([201, []]);
     expect(await openItems()).toEqual([]);
@@ -298,7 +298,7 @@ describe('a doubt that is confirmed', () => {
     ).toHaveLength(1);
   });
 
-  it('covers its own code and place only', async () => {
+  it('covers only its own code and place', async () => {
     const both = bored({ thrustKn: 90, torqueKnm: 1 });
     expect((await put(both, { confirm: CONFIRM })).body.errors).toMatchObject([
       { pointer: '/strokes/0/borings/0/torqueKnm' },
@@ -348,7 +348,7 @@ describe('a doubt that is confirmed', () => {
   });
 });
 
-describe('limits of doubt', () => {
+describe('limits of doubts', () => {
   afterEach(() => app.sql(`delete from doubt_limit`));
 
   it('are those in force on the date of the shift', async () => {
@@ -408,7 +408,7 @@ describe('an import of strokes', () => {
       )
       .attach('file', Buffer.from(['n,from,to,F,s,e', ...rows].join('\n')), 'strokes.csv');
 
-  it('meets the same rules: what is impossible is refused, what is doubted is reported and flagged', async () => {
+  it('follows the same rules: what is impossible is refused, what is doubted is reported and flagged', async () => {
     const impossible = await table([`1,1+200,1+201.7,9000,${DAY}T06:00:00Z,${DAY}T06:01:00Z`]);
     expect([impossible.status, impossible.body.errors]).toMatchObject([
       422,
@@ -431,7 +431,7 @@ describe('an import of strokes', () => {
     ]);
   });
 
-  it('counts every doubted stroke without a shift, and gives the first hundred doubts', async () => {
+  it('counts every doubted stroke without a shift, and lists the first hundred doubts', async () => {
     const first = await table(['1,1+200,1+201.7,14,,']);
     const place = (index: number): string => `1+${(201.7 + 3 * index).toFixed(1)}`; // each longer than 2.5 m, and too low
     const rows = Array.from({ length: 60 }, (_, i) => `${2 + i},${place(i)},${place(i + 1)},14,,`);

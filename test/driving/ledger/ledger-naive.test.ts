@@ -147,7 +147,7 @@ const expectReliability = async (get: Get, ledger: NaiveLedger): Promise<void> =
   expect(new Map([['', drive], ...rows])).toEqual(reliabilityRows(ledger));
 };
 
-it('is what heaps of five minutes come to, by every cut, and every cut sums to the whole', async () => {
+it('agrees with a count in steps of five minutes, by every cut, and every cut sums to the whole', async () => {
   await fc.assert(
     fc.asyncProperty(worlds, async (world) => {
       const url = await record(world);

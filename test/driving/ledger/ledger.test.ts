@@ -37,7 +37,7 @@ describe('an activity across the start of a day', () => {
 });
 
 describe('shares', () => {
-  it('of three equal parts are thirds of a million millionths, the one left over to the first', async () => {
+  it('of three equal parts are thirds of a million millionths, the remainder going to the first', async () => {
     await trial.sheets.post('2027-03-01', 'day', [
       ['WAIT', 4],
       ['MAINT', 4],
@@ -50,7 +50,7 @@ describe('shares', () => {
     ]);
   });
 
-  it('of three equal parts along the drive have the one left over in the first, whose number is not the first as a text', async () => {
+  it('of three equal parts along the drive give the remainder to the first, whose number is not the first as a text', async () => {
     // Of the 12 h 4 were begun at each: boring from 0+998, then 3 h and an hour of boring at 0+999, then 4 h at 1+000.
     await trial.nextDrive({ startChainage: '0+998', endChainage: '1+998' });
     const shift = aShift()
@@ -69,7 +69,7 @@ describe('shares', () => {
     ]);
   });
 
-  it('go on where many equal parts would each be rounded up: none is paid for by another', async () => {
+  it('sum to the whole where many equal parts would each be rounded up', async () => {
     // 6 shifts of equal length: 166 666.67 millionths each; the 4 left over go to four of them.
     // They go to the first four in time, in whichever order they were posted.
     for (const day of [6, 5, 4, 3, 2, 1]) await trial.sheets.post(`2027-03-0${day}`, 'day', [['MAINT', 12]]);
@@ -79,7 +79,7 @@ describe('shares', () => {
     );
   });
 
-  it('of the non-boring hours fall and add up in the Pareto list', async () => {
+  it('of the non-boring hours descend and add up in the Pareto list', async () => {
     // Non-boring: 6 of 24 h waiting, 3 h electrical, 1 h mechanical; boring, regripping and closed hours are not.
     await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 5, { metres: 10 }],
@@ -181,7 +181,7 @@ describe('stops', () => {
   });
 });
 
-describe('the place of time', () => {
+describe('the location of time', () => {
   /** Metres from the start of a drive that no shift bored. */
   const imported = (drive: string, metres: number, times: string): Promise<object[]> =>
     trial.app.sql(
@@ -190,7 +190,7 @@ describe('the place of time', () => {
       [drive, metres],
     );
 
-  it('gives non-boring and lost hours per 100 m by ground class, and to the class behind where none is noted ahead', async () => {
+  it('gives non-boring and lost hours per 100 m by ground class, and to the previous class where none is noted ahead', async () => {
     // A 1+200 to 1+250, B from there to 1+275. Non-boring in A: 2 h at 1+200 and 3 h at 1+230: 5 h over 50 m; in B: 3 h at 1+250
     // and 4 h at 1+275, where B ends and nothing is noted yet: 7 h over 25 m; 10 m bored without a note, 1 h lost at 1+285.
     await trial.sheets.post(
@@ -275,7 +275,7 @@ describe('the place of time', () => {
     ]);
   });
 
-  it('moves on within a boring that the activities do not follow yet', async () => {
+  it('moves on within a boring whose activities are not recorded yet', async () => {
     // 6 m from 06:00 to 09:00; what is booked from 07:00 on began after a third of it.
     const draft = aShift('2027-03-01')
       .withStroke(1, '1+200', '1+206', '06:00', '09:00')

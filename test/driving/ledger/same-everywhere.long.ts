@@ -78,7 +78,7 @@ const RANGES: [string, Record<string, string | number>][] = [
 const sorted = (answer: unknown): unknown => JSON.parse(JSON.stringify(answer));
 
 describe.each(ANSWERS)('%s and Drive.%s', (path, field, asked) => {
-  it.each(RANGES)('are the same over %s', async (_, range) => {
+  it.each(RANGES)('answer the same over %s', async (_, range) => {
     const rest = await app.http.get(`${url}/ledger/${path}`).query(range);
     expect(rest.status).toBe(200);
     const args = Object.entries(range).map(([name, value]) => `${name}: ${JSON.stringify(value)}`);
@@ -89,7 +89,7 @@ describe.each(ANSWERS)('%s and Drive.%s', (path, field, asked) => {
   });
 });
 
-it('arguments of their own mean the same by both', async () => {
+it('treat arguments of their own alike', async () => {
   const query = `{ drive(project: "P1", drive: "N") { ledgerByInterval(lengthM: 5) { from hours } utilisation(by: week) { period ofShiftTime }
     ledgerStops(first: 1) { code } } }`;
   const { body } = await app.http.post('/graphql').send({ query });
@@ -179,7 +179,7 @@ it('report.reliability, .reliability_by_equipment and .ledger_stop show what is 
   expect(stops).toEqual(answered.map(({ code, seconds }) => ({ code, seconds })));
 });
 
-it('answers as the record stood at a moment', async () => {
+it('answer as of a moment', async () => {
   const hours = async (query: object): Promise<unknown> => {
     const { body } = await app.http.get(`${url}/ledger/time-classes`).query(query);
     return (body as { countsAs: string; hours: string }[]).map(({ countsAs, hours: h }) => [countsAs, h]);
@@ -195,7 +195,7 @@ it('answers as the record stood at a moment', async () => {
   expect(body).toMatchObject({ repairHours: '7.0000', failureCount: 1 });
 });
 
-describe('what is asked wrongly', () => {
+describe('a wrong request', () => {
   it.each([
     ['codes?from=2027-02-30', '/from', /from must be a day of the calendar/],
     ['codes?to=yesterday', '/to', /to must be a date/],
@@ -236,7 +236,7 @@ describe('what is asked wrongly', () => {
     expect(body.errors[0].extensions?.status ?? 400).toBeLessThan(500);
   });
 
-  it.each(ANSWERS)('GET %s of a drive that is not there is 404', async (path) => {
+  it.each(ANSWERS)('GET %s of a drive that does not exist is 404', async (path) => {
     const { status, body } = await app.http.get(`/v1/projects/P1/drives/X/ledger/${path}`);
     expect([status, body.detail]).toEqual([404, 'There is no drive X in project P1.']);
   });

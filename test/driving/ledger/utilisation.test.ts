@@ -43,7 +43,7 @@ describe('utilisation', () => {
     ]);
   });
 
-  it('is another over each base, by the week too', async () => {
+  it('differs by base, by week too', async () => {
     // Sunday 28 February and Monday 1 March: 6 h of 24 in shifts, of 20 at work, of 36 from 06:00 to 18:00 of the next day.
     await trial.sheets.post('2027-02-28', 'day', [
       ['BORE', 4, { metres: 10 }],
@@ -80,7 +80,7 @@ describe('utilisation', () => {
     ]);
   });
 
-  it('of a week without a shift has a calendar and no other base', async () => {
+  it('of a week without a shift has the calendar as its only base', async () => {
     await trial.sheets.post('2027-03-01', 'day', [['MAINT', 12]]);
     await trial.sheets.post('2027-03-15', 'day', [['MAINT', 12]]);
     expect(
@@ -106,7 +106,7 @@ describe('a site that is closed', () => {
     if (status >= 300) throw new Error(text);
   };
 
-  it('counts in the calendar, and its part of it is said', async () => {
+  it('counts in the calendar, which states its share', async () => {
     // 06:00 on 1 May to 18:00 on 5 May: 4 × 24 + 12 = 108 h; boring 3 + 3 = 6 h: 6/108 = 0.055556.
     await trial.sheets.post('2027-05-01', 'day', [
       ['BORE', 3, { metres: 5 }],
@@ -223,7 +223,7 @@ describe('reliability', () => {
     ]);
   });
 
-  it('counts a failure on the day it began and repair on its own days, so that ranges of days sum', async () => {
+  it('counts a failure on the day it began and repair on its own days, so that ranges of days add up', async () => {
     await trial.sheets.post('2027-03-01', 'day', [['BORE', 12, { metres: 10 }]]);
     await trial.sheets.post('2027-03-01', 'night', [
       ['BORE', 9, { metres: 10 }],

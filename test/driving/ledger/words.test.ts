@@ -19,7 +19,7 @@ const put = async (path: string, body: object): Promise<Row> => {
 };
 
 describe('non-boring and lost time', () => {
-  it('differ by what the programme plans: maintenance and regular support', async () => {
+  it('differ by what is planned: maintenance and regular support', async () => {
     // 12 h: 5 boring, 1 regripping, 2 maintenance, 3 regular support, 1 waiting. Non-boring 6 h, lost 1 h.
     expect(await put('/activity-codes/BOLT', { description: 'Support', countsAs: 'ground' })).toMatchObject({
       planned: false,
@@ -79,7 +79,7 @@ describe('the repair of one fault', () => {
     ]);
   });
 
-  it('goes on over a night in which nobody works, and not over one that nobody posted', async () => {
+  it('continues over a night in which nobody works, but not over one that nobody posted', async () => {
     await trial.sheets.post('2027-03-01', 'day', [
       ['BORE', 10, { metres: 10 }],
       ['MECH', 2],
@@ -102,7 +102,7 @@ describe('the repair of one fault', () => {
     await trial.app.http.delete('/v1/projects/P1/closures/H1');
   });
 
-  it('ends where the machine ran between, or waited, or another thing was repaired', async () => {
+  it('ends where the machine ran, waited, or something else was repaired in between', async () => {
     for (const [index, between] of (['BORE', 'WAIT', 'ELEC'] as const).entries()) {
       await trial.nextDrive();
       await trial.sheets.post('2027-03-01', 'day', [['MECH', 12]]);
@@ -114,7 +114,7 @@ describe('the repair of one fault', () => {
     }
   });
 
-  it('within a shift, with maintenance between, is two', async () => {
+  it('is two within a shift, with maintenance in between', async () => {
     await trial.sheets.post('2027-03-01', 'day', [
       ['MECH', 2],
       ['MAINT', 1],
@@ -159,7 +159,7 @@ describe('the day of a stroke', () => {
 
   afterAll(() => put('', project));
 
-  it('is split by time, or whole where it ends, by the project’s setting', async () => {
+  it('is split by time, or counts whole where it ends, by the project’s setting', async () => {
     // One stroke on Monday 8 March: 1.5 m from 04:00 to 07:00, 0.5 m from 07:00 to 08:00. The production day of Sunday ends at 06:00.
     await trial.app.sql(
       `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)
@@ -193,7 +193,7 @@ describe('the day of a stroke', () => {
     expect(data.drive.advanceByDay).toEqual([{ advanceM: '0.000' }, { advanceM: '2.000' }]);
   });
 
-  it('is as it was set at the moment asked for', async () => {
+  it('follows the setting at the moment requested', async () => {
     await put('', project);
     await trial.app.sql(
       `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)
@@ -214,7 +214,7 @@ describe('the day of a stroke', () => {
 });
 
 describe('calendar time', () => {
-  it('begins at the date of the contract when the drive gives one', async () => {
+  it('begins at the contract date of the drive, where it has one', async () => {
     // First shift on 3 March, 06:00 to 18:00, 6 h of boring. From the shift 12 h; from 1 March, 06:00, two days more: 60 h.
     await trial.sheets.post('2027-03-03', 'day', [
       ['BORE', 6, { metres: 6 }],

@@ -117,7 +117,7 @@ describe('the muck of a stroke', () => {
     expect(Number(stroke?.['looseVolumeM3'])).toBeCloseTo(looseVolume(area * 1.7, 65), 2);
   });
 
-  it('takes density and swell of the ground class at its middle, else of the drive', async () => {
+  it('uses density and swell of the ground class at its middle, else of the drive', async () => {
     // Middles 1+200.850 in A, 1+202.550 in B, which has no figures, 1+204.250 without a note.
     await post(
       weighed([null, null, null])
@@ -135,7 +135,7 @@ describe('the muck of a stroke', () => {
     expect(cells(await muck(), 'theoreticalMassT', 'looseVolumeM3')[0]).toEqual(['183.422', '117.667']);
   });
 
-  it('has no answer where nobody gives a density, a swell, a reading, a weight or a belt, and says so', async () => {
+  it('is null where density, swell, reading, weight or belt is missing, and says why', async () => {
     await putDrive({ machine: null });
     await post(weighed([null, '180'], {}).withGround('B', '1+200', '1+201.7'));
     expect(
@@ -196,8 +196,8 @@ describe('the band of the ratio', () => {
   });
 });
 
-describe('the drive', () => {
-  it('adds up along the strokes, those that cannot be compared left out', async () => {
+describe('the muck of the drive', () => {
+  it('adds up along the strokes, without those that cannot be compared', async () => {
     await post(weighed(['190', null, '180', '250']));
     // 190 − 186.883, nothing, 180 − 186.883, 250 − 186.883.
     expect(cells(await muck(), 'differenceT', 'cumulativeDifferenceT')).toEqual([
@@ -228,7 +228,7 @@ describe('the drive', () => {
     });
   });
 
-  it('has its haulage limit it from the belt’s capacity on', async () => {
+  it('is limited by haulage from the belt’s capacity on', async () => {
     await post(weighed([null]));
     // 329.7918 t/h at 3.0 m/h.
     for (const [beltCapacityTPerH, haulage, limitedCount] of [
@@ -242,7 +242,7 @@ describe('the drive', () => {
     await put('/machines/M1', BELT);
   });
 
-  it('starts with nothing', async () => {
+  it('starts at zero', async () => {
     expect((await app.http.get(`${url}/muck`)).body).toEqual({
       items: [],
       next: null,

@@ -15,7 +15,7 @@ beforeEach(() => trial.nextDrive());
 afterAll(() => trial.app.close());
 
 describe('accepting a proposal', () => {
-  it('books its strokes as imported ones, once', async () => {
+  it('records its strokes as imported ones, once', async () => {
     await trial.put();
     const { headers } = await trial.propose();
     const accepted = await trial.accept(1, headers.etag);
@@ -78,7 +78,7 @@ describe('accepting a proposal', () => {
     );
   });
 
-  it('goes on with the numbers of the strokes behind, or with the number that is given', async () => {
+  it('continues the numbers of the previous strokes, or from a given number', async () => {
     await trial.put();
     const shift = aShift('2027-03-01', 'day').withStroke(40, '1+202', '1+203', '08:00', '09:00').build();
     await trial.post(shift);
@@ -109,7 +109,7 @@ describe('accepting a proposal', () => {
     ]);
   });
 
-  it('is refused whole, with what it meets, in metres and in time', async () => {
+  it('is refused whole, naming what it overlaps, in metres and in time', async () => {
     await trial.put();
     const night = aShift('2027-02-28', 'night')
       .withStroke(1, '1+200', '1+200.59', '+1 05:00', '+1 05:30')
@@ -148,7 +148,7 @@ describe('accepting a proposal', () => {
     expect(await trial.app.contents()).toBe(before);
   });
 
-  it('needs the proposal named, one that is there, and a boring in it', async () => {
+  it('needs an existing proposal with at least one boring', async () => {
     await trial.put();
     const { headers } = await trial.propose();
     expect(headers.location).toBe(`${trial.proposals}/1`);
@@ -170,7 +170,7 @@ describe('accepting a proposal', () => {
     expect(await trial.sql('select from boring where drive_id = $1')).toEqual([]);
   });
 
-  it('answers as of a moment before it', async () => {
+  it('leaves readings as of a moment before it unchanged', async () => {
     await trial.put();
     const { headers } = await trial.propose();
     const [row] = await trial.app.sql<{ at: string }>(
@@ -185,7 +185,7 @@ describe('accepting a proposal', () => {
     ]);
   });
 
-  it('is asked by GraphQL too, of the drive that is named', async () => {
+  it('works by GraphQL too, for the drive that is named', async () => {
     await trial.put();
     const ask = (query: string) => trial.app.http.post('/graphql').send({ query });
     const made = await ask(

@@ -31,7 +31,7 @@ describe('by SQL, as the role of the service,', () => {
   const put = (table: string, project: number, drive: number, at = '2027-03-05 06:00Z'): string =>
     `insert into ${table} (project_id, drive_id, at, position_m) values (${project}, ${drive}, '${at}', 1)`;
 
-  it('the samples of the project in scope are seen, through the whole table', async () => {
+  it('only samples of the project in scope are visible, through the whole table', async () => {
     const projects = 'select distinct project_id as p from machine_sample order by 1';
     expect(await rowsOf(owner, projects)).toEqual([{ p: A }, { p: B }]);
     expect(await takenBack(service, A, () => rowsOf(service, projects))).toEqual([{ p: A }]);
@@ -40,7 +40,7 @@ describe('by SQL, as the role of the service,', () => {
     expect(await takenBack(service, B, () => rowsOf(service, asOf))).toEqual([{ p: B }]);
   });
 
-  it('they are added to one’s own drive alone, by way of every drive and project', async () => {
+  it('they can be added only to drives of the project, through any key', async () => {
     expect(await refusalOf(service, A, put('machine_sample', A, A))).toEqual({ state: 'taken' });
     const policy = {
       state: '42501',
@@ -60,7 +60,7 @@ describe('by SQL, as the role of the service,', () => {
     'update machine_sample set thrust_kn = 1',
     'delete from machine_sample',
     'truncate machine_sample',
-  ])('there is no right to: %s', async (sql) => {
+  ])('there is no permission to: %s', async (sql) => {
     expect(await refusalOf(service, A, sql)).toMatchObject({ state: '42501' });
   });
 
@@ -72,11 +72,11 @@ describe('by SQL, as the role of the service,', () => {
     `alter table machine_sample detach partition ${PARTITION}`,
     put(PARTITION, A, A),
     'create table public.machine_sample_2028_01 partition of machine_sample default',
-  ])('nor to any of a partition: %s', async (sql) => {
+  ])('nor to any on a partition: %s', async (sql) => {
     expect(await refusalOf(service, A, sql)).toMatchObject({ state: '42501' });
   });
 
-  it('a partition is held by its own policies too, whoever is let in', async () => {
+  it('a partition is protected by its own policies too, whatever is granted', async () => {
     await owner.query(`grant select, insert, update, delete on ${PARTITION} to drivebook_app`);
     try {
       const seen = `select distinct project_id as p from ${PARTITION}`;
@@ -120,7 +120,7 @@ describe('by SQL, as the role of the service,', () => {
     expect((await refusalOf(service, A, `select make_sample_month('${day}')`)).state).not.toBe('taken');
   });
 
-  it('what is no reading is refused', async () => {
+  it('an invalid reading is refused', async () => {
     for (const reading of ['-1', `'NaN'`, `'Infinity'`])
       expect(
         await refusalOf(
@@ -131,7 +131,7 @@ describe('by SQL, as the role of the service,', () => {
       ).toMatchObject({ state: '23514', constraint: 'machine_sample_readings' });
   });
 
-  it('a proposal stands as it was computed', async () => {
+  it('a proposal stays as it was computed', async () => {
     expect(await refusalOf(service, A, 'update stroke_proposal set number = number')).toEqual({
       state: 'taken',
     });
@@ -160,7 +160,7 @@ describe('of another project', () => {
 
   afterAll(() => office.close());
 
-  it('an engineer finds neither samples nor proposals, and their own drive of that name has none', async () => {
+  it('an engineer finds neither samples nor proposals, and a drive of that name of their own has none', async () => {
     const lines = Array.from({ length: 200 }, (_, index) => ({
       at: new Date(Date.UTC(2027, 2, 1, 6, 0, index)).toISOString(),
       positionM: index / 1000,

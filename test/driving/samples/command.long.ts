@@ -38,7 +38,7 @@ const on = ['--project', 'P1', '--drive', 'N'];
 const mapped = [...on, '--map', JSON.stringify(MAP)];
 
 describe('drivebook import samples', () => {
-  it('takes a table, and once only', async () => {
+  it('imports a table, once only', async () => {
     const file = saved('logger.csv', csv());
     const first = await run(file, ...mapped);
     const span = 'from 2027-03-01T06:00:00.000Z to 2027-03-01T06:00:20.000Z';
@@ -66,7 +66,7 @@ describe('drivebook import samples', () => {
     );
   });
 
-  it('takes lines of JSON without a map', async () => {
+  it('imports lines of JSON without a map', async () => {
     const file = saved(
       'logger.ndjson',
       '{"at": "2027-03-01T06:00:00Z", "chainage": "1+200.5", "torqueKnm": 900}',
@@ -75,7 +75,7 @@ describe('drivebook import samples', () => {
     expect(await standing(app)).toMatchObject([{ m: '0.500' }]);
   });
 
-  it('reports the rows that it rejects, takes the others, and says so by its status', async () => {
+  it('reports the rows that it rejects, imports the others, and exits with its own status', async () => {
     const file = saved('bad.csv', csv(['2027-03-01T06:00:00Z,0,0,0,', '2027-03-01 06:00:10,0,0,0,', 'x']));
     const { status, out } = await run(file, ...mapped);
     expect(out.split('\n')).toEqual([
@@ -120,7 +120,7 @@ describe('drivebook import samples', () => {
     expect(await standing(app)).toEqual([]);
   });
 
-  it('names a file that is not there', async () => {
+  it('names a file that does not exist', async () => {
     const { status, err } = await run(path.join(folder, 'none.csv'), ...mapped);
     expect([status, err]).toEqual([1, expect.stringContaining('none.csv')]);
   });

@@ -38,7 +38,7 @@ describe('the first samples of a month', () => {
     await expect(made).resolves.toBeDefined();
   });
 
-  it('of several uploads at once are all taken', async () => {
+  it('of several uploads at once are all stored', async () => {
     const drives = Array.from({ length: 4 }, (_, n) => `S${n}`);
     for (const drive of drives) await aDrive(app, { drive });
     const days = Array.from({ length: 6 }, (_, n) => `2032-0${n + 1}-10T06:00:00Z`);

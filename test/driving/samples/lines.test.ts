@@ -25,7 +25,7 @@ const cut = (bytes: Buffer, lengths: number[]): Buffer[] => {
 };
 
 describe('the lines of an upload', () => {
-  it('are those of the text, in whatever pieces it comes', async () => {
+  it('are those of the text, in whatever pieces it arrives', async () => {
     const line = fc.string({ unit: fc.constantFrom('a', ',', '"', 'ü', '√', '𝄞', ' '), maxLength: 12 });
     const lengths = fc.array(fc.integer({ min: 0, max: 7 }), { maxLength: 40 });
     await fc.assert(
@@ -71,7 +71,7 @@ describe('the lines of an upload', () => {
 });
 
 describe('the cells of a line', () => {
-  it('are those that another reader finds', () => {
+  it('agree with another reader', () => {
     const cell = fc.string({ unit: fc.constantFrom('a', ';', '"', ' ', 'ü'), maxLength: 5 });
     const quoted = (text: string): string => `"${text.replaceAll('"', '""')}"`;
     const written = cell.map((text) => (/[";]/.test(text) ? quoted(text) : text));

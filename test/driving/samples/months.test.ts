@@ -60,7 +60,7 @@ describe('the samples of a month', () => {
     expect(existsSync(archive())).toBe(false);
   });
 
-  it('leave the record when they are detached: readings say so, and no more are taken', async () => {
+  it('leave the record when they are detached: readings say so, and no more are accepted', async () => {
     expect(await run('detach', '2027-03')).toMatchObject({
       status: 0,
       out: 'The samples of 2027-03 are detached.\n',
@@ -85,7 +85,7 @@ describe('the samples of a month', () => {
     expect([command.status, command.err]).toEqual([1, expect.stringContaining(RETIRED)]);
   });
 
-  it('come back when they are attached', async () => {
+  it('return when they are attached', async () => {
     expect((await run('attach', '2027-03')).status).toBe(0);
     const page = await app.http.get(SAMPLES).query(span);
     expect([page.body.items.length, page.body.retired]).toEqual([2, null]);
@@ -93,7 +93,7 @@ describe('the samples of a month', () => {
     expect((await run('detach', '2027-03')).status).toBe(0);
   });
 
-  it('are archived as a table, with rows and digest beside it', async () => {
+  it('are archived as a table, with a count of rows and a digest beside it', async () => {
     expect(await run('drop', '2027-03', '--archive', archive())).toMatchObject({
       status: 1,
       err: 'The samples of 2027-03 are not archived: archive them first.\n',
@@ -113,7 +113,7 @@ describe('the samples of a month', () => {
     });
   });
 
-  it('are dropped by whoever shows the archive, and stay retired', async () => {
+  it('are dropped only with their archive, and stay retired', async () => {
     const other = path.join(folder, 'other.csv');
     writeFileSync(other, 'project,drive\n');
     const refused = await run('drop', '2027-03', '--archive', other);

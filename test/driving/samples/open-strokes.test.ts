@@ -74,7 +74,7 @@ describe.each([
     );
   });
 
-  it('begin and end when they did, but for the millimetres that positions are rounded to', () => {
+  it('begin and end when they did, within the rounding of positions to the millimetre', () => {
     const late = strokes.flatMap((truth, index) => {
       const { startedAt = '', endedAt = '' } = proposed[index] ?? {};
       const slowest = (truth.toMm - truth.fromMm) / (truth.endedAtMs - truth.startedAtMs); // mm/ms
@@ -95,7 +95,7 @@ describe.each([
     expect(differing).toEqual([]);
   });
 
-  it('have the published torque ratio, and so its class but at the bounds', () => {
+  it('have the published torque ratio, and its class except at the bounds', () => {
     const differing = strokes.filter((truth, index) => {
       const { torqueRatio = NaN, regular } = booked[index] ?? {};
       // torque, thrust and half of the penetration: the ratio is T / (c · F · √p + M0), about
@@ -106,7 +106,7 @@ describe.each([
     expect(differing).toEqual([]);
   });
 
-  it('have their samples, and stand as they were proposed', async () => {
+  it('have their samples, and are stored as proposed', async () => {
     const expected = strokes.map(
       ({ startedAtMs, endedAtMs }) => (endedAtMs - startedAtMs) / 1000 / intervalS,
     );

@@ -16,7 +16,7 @@ afterEach(() => app.sql('delete from machine_sample'));
 const at = (second: number): string => `2027-03-01T06:00:${String(second).padStart(2, '0')}Z`;
 
 describe('the samples of a drive', () => {
-  it('are read in the order of time, a page at a time, from one moment until before another', async () => {
+  it('are read in the order of time, a page at a time, from one moment to before another', async () => {
     await upload(app);
     const { body } = await app.http.get(`${SAMPLES}?first=2`);
     expect(body.items).toMatchObject([
@@ -77,7 +77,7 @@ describe('the samples of a drive', () => {
     expect(graphql.body.data.drive.sampleSummary).toMatchObject({ count: 2, days: days.slice(1, 2) });
   });
 
-  it('keep the drive’s start and direction', async () => {
+  it('prevent changes of the drive’s start and direction', async () => {
     await upload(app);
     const drive = {
       name: 'Trial drive',
@@ -96,7 +96,7 @@ describe('the samples of a drive', () => {
     expect((await put('1+200')).status).toBeLessThan(300);
   });
 
-  it('stand beside none of an empty drive', async () => {
+  it('are none for an empty drive', async () => {
     expect((await app.http.get(`${SAMPLES}/summary`)).body).toMatchObject({ from: null, count: 0, days: [] });
     expect((await app.http.get(SAMPLES)).body).toEqual({ items: [], next: null, retired: null });
   });

@@ -17,7 +17,7 @@ afterAll(() => trial.app.close());
 const same = (moments: string[]): number[] => moments.map((moment) => Date.parse(moment));
 
 describe('a proposal of strokes', () => {
-  it('holds the borings and regrips of the span; nothing is booked, and it may be read again', async () => {
+  it('holds the borings and regrips of the span; nothing is recorded, and it can be read again', async () => {
     await trial.put();
     const { status, body, headers } = await trial.propose();
     expect(status).toBe(201);
@@ -67,7 +67,7 @@ describe('a proposal of strokes', () => {
     ]);
   });
 
-  it('follows its thresholds, and keeps them', async () => {
+  it('follows its thresholds, and stores them', async () => {
     await trial.put();
     const { body } = await trial.propose({ ...SPAN, thresholds: { mergeGapS: 301, regripPressureBar: 10 } });
     expect(body.thresholds).toMatchObject({ mergeGapS: 301, regripPressureBar: 10, minRegripS: 60 });
@@ -75,7 +75,7 @@ describe('a proposal of strokes', () => {
     expect(body.borings).toMatchObject([{ stroke: 1, from: '1+200.000', to: '1+201.500' }]);
   });
 
-  it('may be of more samples than are read at once', async () => {
+  it('may cover more samples than are read at once', async () => {
     const long = sampled([bore(60), { kind: 'regrip', s: 180 }, bore(60)], CLEAN);
     expect(long.length).toBeGreaterThan(7000);
     await trial.put(long);
@@ -133,7 +133,7 @@ describe('a proposal of strokes', () => {
     expect((await trial.get(trial.proposals)).body).toEqual([]);
   });
 
-  it('stands beside what the shift posted: differences in millimetres and minutes, and what only was posted', async () => {
+  it('is compared with what the shift posted: differences in millimetres and minutes, and what was only posted', async () => {
     await trial.put();
     const shift = aShift()
       .withStroke(7, '1+200.000', '1+200.590', '06:01', '06:10')

@@ -18,7 +18,7 @@ afterEach(() => app.sql('delete from machine_sample'));
 
 const at = (second: number): string => `2027-03-01T06:00:${String(second).padStart(2, '0')}Z`;
 
-describe('an upload is refused, nothing taken, for', () => {
+describe('an upload is refused, and nothing stored, for', () => {
   const refusedFor = async (sent: Upload, pointer: string, detail: string | RegExp): Promise<void> => {
     const { status, body } = await upload(app, sent);
     expect([status, body.errors.map((error: { pointer: string }) => error.pointer)]).toEqual([
@@ -133,7 +133,7 @@ describe('an upload is refused, nothing taken, for', () => {
     expect([asFile.status, asFile.body.taken]).toEqual([200, 3]);
   });
 
-  it('lines that are none, and no lines', async () => {
+  it('invalid lines, and no lines', async () => {
     const none = await uploadLines(app, ['x', 'y']);
     expect([none.status, none.body.detail, none.body.errors.length]).toEqual([
       422,
@@ -144,7 +144,7 @@ describe('an upload is refused, nothing taken, for', () => {
     expect([empty.status, empty.body.detail]).toEqual([422, 'the upload holds no samples']);
   });
 
-  it('a drive that is not there, and other content', async () => {
+  it('a drive that does not exist, and other content', async () => {
     expect((await upload(app, { url: '/v1/projects/P1/drives/X/samples' })).status).toBe(404);
     expect((await uploadLines(app, [{}], '/v1/projects/P1/drives/X/samples')).status).toBe(404);
     expect((await app.http.post(SAMPLES).send({ at: at(0) })).status).toBe(415);
@@ -176,7 +176,7 @@ describe('an upload over a connection', () => {
     return request;
   };
 
-  it('that is refused early is read to its end all the same: the connection serves the next', async () => {
+  it('that is refused early is still read to its end: the connection serves the next', async () => {
     const agent = new Agent({ keepAlive: true, maxSockets: 1 });
     const ask = (method: string, path: string, type: string, body: string) =>
       new Promise<[number | undefined, boolean]>((resolve, reject) => {
@@ -194,7 +194,7 @@ describe('an upload over a connection', () => {
     agent.destroy();
   });
 
-  it('that says it is larger than 512 MB is refused before it is read', async () => {
+  it('that declares more than 512 MB is refused before it is read', async () => {
     const request = begin({ 'content-type': NDJSON, 'content-length': 512 * 1024 * 1024 + 1 });
     request.flushHeaders();
     const status = await new Promise((resolve) =>
@@ -204,7 +204,7 @@ describe('an upload over a connection', () => {
     expect(status).toBe(413);
   });
 
-  it('that is cut off leaves what was taken, and may be sent again', async () => {
+  it('that is cut off leaves what was stored, and can be sent again', async () => {
     const lines = Array.from({ length: 6000 }, (_, index) => ({
       at: new Date(Date.parse(at(0)) + index * 1000).toISOString(),
       positionM: 0,

@@ -22,7 +22,7 @@ const AS_SENT = [
 ];
 
 describe('a table of samples', () => {
-  it('is taken: times in UTC, positions to the nearest millimetre, readings by their factor', async () => {
+  it('is stored: times in UTC, positions to the nearest millimetre, readings by their factor', async () => {
     const { status, body } = await upload(app);
     expect([status, body]).toEqual([
       200,
@@ -38,7 +38,7 @@ describe('a table of samples', () => {
     expect(await standing(app)).toEqual(AS_SENT);
   });
 
-  it('changes nothing when it is sent again; what stands is left, what is new is added', async () => {
+  it('changes nothing when it is sent again; existing rows stay, new ones are added', async () => {
     await upload(app);
     expect((await upload(app)).body).toMatchObject({ taken: 0, known: 3, rejected: 0 });
     const more = ['2027-03-01T06:00:10Z,0.5,1,1,', '2027-03-01T06:00:30Z,0.02,9,33,', ROWS[2] ?? ''];
@@ -49,7 +49,7 @@ describe('a table of samples', () => {
     ]);
   });
 
-  it('may have other separators, quoted cells, a mark at its start, Windows line ends and no last line end', async () => {
+  it('may have other separators, quoted cells, a byte order mark, Windows line ends and no last line end', async () => {
     const table = csv(ROWS.slice(0, 2).map((row) => row.replace(/"(.*), (.*)"/, '"$1; ""$2"""')));
     const file = `\ufeff${table.replaceAll(',', '\t').replaceAll('\n', '\r\n').trimEnd()}`;
     const map = { ...MAP, at: ' Time ' };
@@ -57,7 +57,7 @@ describe('a table of samples', () => {
     expect(await standing(app)).toEqual(AS_SENT.slice(0, 2));
   });
 
-  it('may give chainage, on a drive that runs against it', async () => {
+  it('may give chainage, on a drive against the chainage', async () => {
     const map = { at: 'Time', chainage: 'Position [m]' };
     const file = csv(['2027-03-01T06:00:00Z,4+998.2996,0,0,', '2027-03-01T06:00:01Z,4990.5,0,0,']);
     const url = '/v1/projects/P1/drives/BACK/samples';
@@ -70,7 +70,7 @@ describe('a table of samples', () => {
     ]);
   });
 
-  it('of more rows than go at once is taken whole, in months of their own', async () => {
+  it('of more rows than one batch is stored whole, by month', async () => {
     const start = Date.parse('2027-03-31T23:00:00Z');
     const rows = Array.from(
       { length: 12_001 },
@@ -90,7 +90,7 @@ describe('a table of samples', () => {
 const at = (second: number): string => `2027-03-01T06:00:${String(second).padStart(2, '0')}Z`;
 const OK = `${at(0)},0,0,0,`;
 
-describe('a row is rejected and told, the rest taken, for', () => {
+describe('a row is rejected and reported, the rest stored, for', () => {
   it.each([
     ['no time', ',0,0,0,', 'at is missing'],
     [
@@ -149,7 +149,7 @@ describe('a row is rejected and told, the rest taken, for', () => {
     expect(await standing(app)).toHaveLength(1);
   });
 
-  it('bytes that are not UTF-8, on its line alone', async () => {
+  it('bytes that are not UTF-8, on that line only', async () => {
     const file = Buffer.from(csv([`${at(1)},0,0,0,Ma\xdf`, OK]), 'latin1');
     expect((await upload(app, { file })).body).toMatchObject({
       taken: 1,
@@ -157,7 +157,7 @@ describe('a row is rejected and told, the rest taken, for', () => {
     });
   });
 
-  it('a fault, of the first hundred only', async () => {
+  it('an error, of which only the first hundred are listed', async () => {
     const rows = Array.from({ length: 150 }, () => ',0,0,0,');
     const { body } = await upload(app, { file: csv([OK, '', ...rows]) });
     expect([body.taken, body.rejected, body.rejections.length]).toEqual([1, 150, 100]);
@@ -165,8 +165,8 @@ describe('a row is rejected and told, the rest taken, for', () => {
   });
 });
 
-describe('samples a line', () => {
-  it('are taken, and those that are none reported', async () => {
+describe('samples as lines', () => {
+  it('are stored, and invalid ones reported', async () => {
     const { status, body } = await uploadLines(app, [
       { at: at(0), positionM: 0, thrustKn: 0, penetrationRateMmPerMin: 0 },
       '{"at": "2027-03-01T06:00:05Z", "positionM": 0.0',

@@ -33,7 +33,7 @@ describe('a position of a table', () => {
     },
   );
 
-  it('is reported when it was read at another figure than it shows', () => {
+  it('is reported when the figure read differs from the one shown', () => {
     expect(['8.6', '8.600', '8.6000', '8.60000000000001', '8.59999999999999'].map(isPastMillimetre)).toEqual([
       false,
       false,

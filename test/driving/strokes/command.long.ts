@@ -38,7 +38,7 @@ const on = ['--project', 'P1', '--drive', 'N', '--map', JSON.stringify(MAP)];
 const standing = async () => (await app.sql('select stroke_number from boring')).length;
 
 describe('drivebook import strokes', () => {
-  it('takes a table, and reports its strokes, metres and what it moved', async () => {
+  it('imports a table, and reports its strokes, metres and what it changed', async () => {
     const file = saved('gaps.csv', csv(['1,0,1.69,', '2,1.7,3.4,']));
     const { status, out } = await run('strokes', file, ...on, '--close-gaps', '0.010');
     expect(out).toBe(
@@ -74,7 +74,7 @@ describe('drivebook import strokes', () => {
     expect([status, await standing()]).toEqual([0, 0]);
   });
 
-  it.each([[['--dry-run']], [[]]])('refuses a table with the rejected rows told, %j', async (more) => {
+  it.each([[['--dry-run']], [[]]])('refuses a table and lists the rejected rows, %j', async (more) => {
     const { status, out, err } = await run(
       'strokes',
       saved('bad.csv', csv(['1,0,1.7,', '2,1.7,x,'])),
@@ -110,7 +110,7 @@ describe('drivebook import strokes', () => {
     expect(status).toBe(1);
   });
 
-  it('names a file that is not there', async () => {
+  it('names a file that does not exist', async () => {
     const { status, err } = await run('strokes', path.join(folder, 'none.csv'), ...on);
     expect([status, err]).toEqual([1, expect.stringContaining('none.csv')]);
   });

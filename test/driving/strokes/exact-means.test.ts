@@ -117,11 +117,11 @@ it('are the float next to the exact mean, to the last bit', async () => {
   expect(await strokes('report.stroke')).toEqual(expected());
 });
 
-it('are the same in the sheet of the shift that bored them whole', async () => {
+it('are the same in the sheet of the shift that bored the whole stroke', async () => {
   expect(await strokes('report.shift_stroke')).toEqual(expected());
 });
 
-it('do not depend on the order in which the rows stand, so that as of a moment equals now', async () => {
+it('do not depend on the order of the rows, so that as of a moment equals now', async () => {
   // rewritten rows are stored behind the others, in a different order than in the history
   await app.sql(`begin; set local session_replication_role = replica;
     create temp table kept on commit drop as select * from boring order by from_m desc;

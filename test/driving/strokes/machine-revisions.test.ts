@@ -63,7 +63,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 describe('the data of a machine', () => {
-  it('value a boring that was bored under them', async () => {
+  it('apply to a boring that was bored under them', async () => {
     const expected = [
       [1, 260],
       [2, 240],
@@ -88,7 +88,7 @@ describe('the data of a machine', () => {
     ]);
   });
 
-  it('say what the belt carries when the stroke was bored, and at the face', async () => {
+  it('give the belt capacity when the stroke was bored, and at the face', async () => {
     expect(
       await app.sql(
         `select stroke_number as n, belt_capacity_t_per_h::float8 as t from report.stroke_muck where drive_code = 'N' order by 1`,
@@ -109,7 +109,7 @@ describe('the data of a machine', () => {
     ).toEqual([{ t: 900 }]);
   });
 
-  it('value an imported stroke by the time at which it began; one without a time by those from the beginning', async () => {
+  it('apply to an imported stroke by the time at which it began; the first revision to one without a time', async () => {
     await aDrive(app, { drive: 'I' });
     // The production day of 10 March begins at 06:00.
     const lines = [
@@ -160,7 +160,7 @@ describe('the data of a machine', () => {
     expect([status, body.detail]).toEqual([422, 'revision must name the revision, in one line']);
   });
 
-  it('of a new machine begin with those from the beginning', async () => {
+  it('of a new machine begin with an undated revision', async () => {
     const { status, body } = await app.http
       .put(`${P}/machines/M9`)
       .send({ ...FIRST, validFrom: '2027-03-10' });
@@ -172,8 +172,8 @@ describe('the data of a machine', () => {
   });
 });
 
-describe('strokes that were accepted', () => {
-  it('are not judged anew', async () => {
+describe('accepted strokes', () => {
+  it('are not recomputed', async () => {
     for (const state of ['submitted', 'countersigned'])
       await app.sql(
         `with who as (select set_config('drivebook.actor', $2, true))
@@ -213,7 +213,7 @@ describe('strokes that were accepted', () => {
   });
 });
 
-it('without validFrom they are not replaced unnoticed where later ones stand', async () => {
+it('cannot be changed unnoticed by a put without validFrom where later ones exist', async () => {
   const url = `${P}/machines/M2`;
   const send = (body: object) => app.http.put(url).send(body);
   await send(FIRST);

@@ -30,9 +30,9 @@ interface Stored {
   regular_advance: boolean;
 }
 
-describe('the open stroke table by its published columns', () => {
+describe('the open stroke table with its published columns', () => {
   it.each<[Statistic]>([['mean'], ['median']])(
-    'stands with the published metres, ratios and classes, by %s',
+    'has the published metres, ratios and classes, by %s',
     async (statistic) => {
       const report = await byRest(statistic);
       expect(report).toMatchObject({
@@ -87,7 +87,7 @@ describe('the open stroke table', () => {
     });
   });
 
-  it('is read at the millimetre that its binary positions stand for, and says so', async () => {
+  it('is read at the millimetre that its binary positions represent, and says so', async () => {
     const { rows } = await byRest('mean');
     const stroke58 = rows.find(({ key }: { key: string }) => key === '58');
     expect(stroke58.notes[0]).toMatch(/^fromM 98\.59999999999999 read as 98\.600/);
@@ -95,7 +95,7 @@ describe('the open stroke table', () => {
     expect(boring).toEqual({ from_m: '98.600' });
   });
 
-  it('shows its gaps as open items when they are left', async () => {
+  it('shows its gaps as open items when they are not closed', async () => {
     const { body } = await upload(app, { file, map: openMap('mean') });
     expect(body).toMatchObject({ created: OPEN_TABLE.strokes, rejected: 0 });
     const [first] = await app.sql(

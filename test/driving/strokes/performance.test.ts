@@ -115,7 +115,7 @@ describe('a stroke', () => {
   });
 });
 
-describe('what follows a stroke', () => {
+describe('the time after a stroke', () => {
   it('is the time booked as regripping and the time to the next start', async () => {
     await post(
       aShift()
@@ -148,7 +148,7 @@ describe('what follows a stroke', () => {
     ]);
   });
 
-  it('crosses to the shift that adjoins, and no further', async () => {
+  it('extends into the adjoining shift, and no further', async () => {
     await post(
       aShift().withStroke(1, '1+200', '1+201.7', '17:20', '17:50').withActivity('REGRIP', '17:50', '18:00'),
     );
@@ -171,7 +171,7 @@ describe('what follows a stroke', () => {
     ]);
   });
 
-  it('is not known of strokes without times', async () => {
+  it('is unknown for strokes without times', async () => {
     const file =
       'No,From,To,Start,End\n1,0,1.7,,\n2,1.7,3.4,2027-03-01T06:00:00Z,2027-03-01T06:30:00Z\n3,3.4,5.1,2027-03-01T06:45:00Z,2027-03-01T07:15:00Z\n4,5.1,6.8,,\n';
     const map = { number: 'No', fromM: 'From', toM: 'To', startedAt: 'Start', endedAt: 'End' };
@@ -185,7 +185,7 @@ describe('what follows a stroke', () => {
   });
 });
 
-describe('a stroke of which a part has no times', () => {
+describe('a stroke with a part without times', () => {
   it('takes its rate by the clock from the other part, and has no cycle', async () => {
     const map = { number: 'No', fromM: 'From', toM: 'To' };
     const taken = await upload(app, { file: 'No,From,To\n1,0,1\n', map, url: `${url}/strokes` });
@@ -230,7 +230,7 @@ describe('the flags', () => {
     expect((await app.http.put(`${P}/machines/M1`).send({ ...RATED, ...change })).status).toBeLessThan(300);
   };
 
-  it('are none where each figure stands on its limit', async () => {
+  it('are not raised where each figure is at its limit', async () => {
     await rate({});
     await post(stroke());
     expect(await flagged()).toEqual([]);
@@ -310,7 +310,7 @@ describe('the flags', () => {
     expect(found.map(({ flag, unit }) => [flag, unit])).toEqual(details.map(() => ['rates_differ', 'm/h']));
   });
 
-  it('look at the boring that reads the highest, and at the length of the whole stroke', async () => {
+  it('use the boring with the highest reading, and the length of the whole stroke', async () => {
     await rate({ strokeLengthM: '1.6' });
     // 1.2 m and 0.5 m in the time that 8 mm/rev at 6 rpm need: 1500 and 625 s. Mean torque (1400·1.2 + 1501·0.5)/1.7 < 1500.
     const [second, third] = ['2027-03-01T06:25:00Z', '2027-03-01T07:10:25Z'];
@@ -326,7 +326,7 @@ describe('the flags', () => {
     ]);
   });
 
-  it('are raised where metres were bored without penetration, and not where nothing was read', async () => {
+  it('are raised where metres were bored at zero penetration, and not where nothing was read', async () => {
     await rate({});
     await post(stroke(2125, { ...MEANS, penetrationMmPerRev: 0 }));
     expect((await flagged()).map(({ flag, measured }) => [flag, measured])).toEqual([['rates_differ', 0]]);
@@ -334,7 +334,7 @@ describe('the flags', () => {
     expect(await flagged()).toHaveLength(1);
   });
 
-  it('are none without a rating, and the same by GraphQL', async () => {
+  it('are not raised without a rating, and are the same by GraphQL', async () => {
     await post(stroke());
     const { name, discCount, discRadiusMm } = RATED;
     const unrated = { name, discCount, discRadiusMm };

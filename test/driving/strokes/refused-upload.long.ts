@@ -146,7 +146,7 @@ const MAPS: Case[] = [
   ],
 ];
 
-describe('an upload is refused, the fault named, for', () => {
+describe('an upload is refused, with the reason, for', () => {
   describe('a file or an option', () => {
     it.each(FILE)('%s', (_name, sent, pointer, detail) => expectFault(app, sent, 422, pointer, detail));
   });
@@ -163,7 +163,7 @@ describe('an upload is refused, the fault named, for', () => {
     ]);
   });
 
-  it('a drive that is not there', async () => {
+  it('a drive that does not exist', async () => {
     const { status } = await upload(app, { url: '/v1/projects/P1/drives/X/strokes' });
     expect(status).toBe(404);
   });
@@ -187,7 +187,7 @@ describe('an upload is refused, the fault named, for', () => {
     expect(await pointers(upload(app, { fields: { map } }))).toEqual([422, '/map']);
   });
 
-  it('another content type; and forms are refused where none is taken', async () => {
+  it('another content type; and forms are refused where none is accepted', async () => {
     const json = await app.http.post(IMPORT).send({ map: MAP });
     expect([json.status, json.headers['content-type']]).toEqual([
       415,

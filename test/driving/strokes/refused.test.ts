@@ -206,11 +206,11 @@ const STANDING: Case[] = [
   ],
 ];
 
-describe('a table is refused whole, the fault named, for', () => {
+describe('a table is refused whole, with the reason, for', () => {
   describe('a row in itself', () => {
     it.each(ROW)('%s', (_name, sent, pointer, detail) => expectFault(app, sent, 422, pointer, detail));
   });
-  describe('what stands on the drive', () => {
+  describe('what is on the drive', () => {
     it.each(STANDING)('%s', (_name, sent, pointer, detail) => expectFault(app, sent, 409, pointer, detail));
   });
 
@@ -225,8 +225,8 @@ describe('a table is refused whole, the fault named, for', () => {
   );
 });
 
-describe('of a refused table', () => {
-  it('every fault of every row is told, at the row and its line', async () => {
+describe('the report of a refused table', () => {
+  it('names every error of every row, at the row and its line', async () => {
     const { body } = await upload(app, rows('1,0,1.7,9000', 'x,1.7,3.4,-1', '3,3.4'));
     expect(body.detail).toBe('2 of 3 rows rejected, nothing was written; see errors');
     expect(
@@ -238,13 +238,13 @@ describe('of a refused table', () => {
     ]);
   });
 
-  it('the metres in the report are those of the other rows', async () => {
+  it('counts the metres of the other rows', async () => {
     const file = csv(['1,0,1.7,9000', '20,34,35.7,9001']);
     const { body } = await upload(app, { file, fields: { dryRun: 'true' } });
     expect([body.created, body.rejected, body.lengthM]).toEqual([1, 1, '1.700']);
   });
 
-  it('the lines are those of the file, over rows of two lines and blank ones', async () => {
+  it('numbers the lines as in the file, over rows of two lines and blank ones', async () => {
     const file = `${HEAD}\r\n1,0,1.7,"9000\r\n"\r\n\r\n,,,\r\nx,1.7,3.4,\r\n`;
     const { body } = await upload(app, { file, fields: { dryRun: 'true' } });
     expect(body.rows.map(({ line, outcome }: { line: number; outcome: string }) => [line, outcome])).toEqual([
@@ -253,7 +253,7 @@ describe('of a refused table', () => {
     ]);
   });
 
-  it('a hundred faults are reported at the most, and how many there are', async () => {
+  it('lists at most a hundred errors, and says how many there are', async () => {
     const many = Array.from({ length: 1500 }, (_, index) => `${index},x,x,`);
     const { body } = await upload(app, { file: csv(many) });
     expect(body.errors).toHaveLength(100);

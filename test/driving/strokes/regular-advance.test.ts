@@ -44,7 +44,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-it('is that of the mean ratio of the stroke, by the list, the as-built record and the view', async () => {
+it('follows from the mean ratio of the stroke, by the list, the as-built record and the view', async () => {
   const { items } = (await app.http.get(`${url}/strokes`)).body as {
     items: { torqueRatio: number; regularAdvance: boolean }[];
   };
@@ -68,7 +68,7 @@ it('is that of the mean ratio of the stroke, by the list, the as-built record an
   ]);
 });
 
-it('has a share of strokes, and a share of metres that counts metres', async () => {
+it('has a share of strokes and a share of metres', async () => {
   const { body } = await app.http.get(`${url}/strokes/statistics`);
   const list = (Array.isArray(body) ? body : body.items) as { quantity: string }[];
   expect(list.find(({ quantity }) => quantity === 'regular_advance')).toMatchObject({
@@ -78,7 +78,7 @@ it('has a share of strokes, and a share of metres that counts metres', async () 
   });
 });
 
-it('goes by the bounds in force when the stroke began', async () => {
+it('follows the bounds in force when the stroke began', async () => {
   // from 2 March up to 0.5 only: stroke 1 began on the 1st under 0.57, so its 0.52 stays regular
   await app.sql(`begin; set local session_replication_role = replica;
     insert into machine_revision (project_id, machine_id, valid_from, revision, disc_count, disc_radius_mm, idle_torque_knm, torque_ratio_lower, torque_ratio_upper)
@@ -94,7 +94,7 @@ it('goes by the bounds in force when the stroke began', async () => {
   ]);
 });
 
-it('leaves a stroke that two shifts bored to both of them in the as-built record', async () => {
+it('counts a stroke that two shifts bored for both of them in the as-built record', async () => {
   const both = [
     { date: '2027-03-01', shift: 'day' },
     { date: '2027-03-02', shift: 'day' },

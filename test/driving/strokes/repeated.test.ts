@@ -95,12 +95,12 @@ describe('a table sent again', () => {
     expect(counts(await taken({ file: csv([row], head), map }))).toEqual([0, 1, 0, 0, '1.700']);
   });
 
-  it('adds what has come since, behind or ahead, in any order of its rows', async () => {
+  it('adds what is new, behind or ahead, in any order of its rows', async () => {
     await taken({ file: csv(ROWS.slice(1, 2)) });
     expect(counts(await taken({ file: csv([...ROWS].reverse()) }))).toEqual([2, 1, 0, 0, '5.100']);
   });
 
-  it('closes its gaps to what stands ahead, so that a part of it stays the same', async () => {
+  it('closes its gaps up to what is ahead, so that a part of it stays the same', async () => {
     const fields = { closeGaps: '0.010' };
     const rows = ['1,0,1.69,', '2,1.7,3.39,', '3,3.4,5.1,'];
     await taken({ file: csv(rows), fields });
@@ -119,7 +119,7 @@ describe('a gap', () => {
 });
 
 describe('a dry run', () => {
-  it('reports what the import then does, and writes nothing', async () => {
+  it('reports what the import would do, and writes nothing', async () => {
     const before = await app.contents();
     const trial = await taken({ fields: { dryRun: 'true' } });
     expect(await app.contents()).toBe(before);
@@ -128,7 +128,7 @@ describe('a dry run', () => {
     expect(dryRun).toBe(false);
   });
 
-  it('meets the rules of the database too, and writes nothing', async () => {
+  it('applies the rules of the database too, and writes nothing', async () => {
     await taken();
     await postShift();
     const before = await app.contents();
@@ -142,7 +142,7 @@ describe('a dry run', () => {
 describe('a table that replaces', () => {
   const fields = { replace: 'true' };
 
-  it('takes the place of what was imported before, and leaves what is the same', async () => {
+  it('replaces what was imported before, and leaves what is the same', async () => {
     await taken();
     const [kept] = await app.sql('select id from boring where stroke_number = 1');
     const report = await taken({ file: csv([ROWS[0] ?? '', '2,1.7,3.5,9100.5']), fields });
@@ -246,7 +246,7 @@ describe('a table is read', () => {
     expect(thrust).toEqual({ kn: [9000, 9100.5, null] });
   });
 
-  it('with chainage, on a drive against it', async () => {
+  it('with chainage, on a drive against the chainage', async () => {
     await aDrive(app, { drive: 'W', startChainage: '2+200', endChainage: '1+200', direction: -1 });
     const url = '/v1/projects/P1/drives/W/strokes';
     const map = { number: 'No', from: 'From', to: 'To' };
@@ -262,7 +262,7 @@ describe('a table is read', () => {
     });
   });
 
-  it('with the map sent as a file, as a form may', async () => {
+  it('with the map sent as a file in the form', async () => {
     const { status, body } = await app.http
       .post(IMPORT)
       .attach('map', Buffer.from(JSON.stringify(MAP)), 'map.json')
@@ -271,8 +271,8 @@ describe('a table is read', () => {
   });
 });
 
-describe('a table of a list or of a template', () => {
-  it('is the list as CSV: strokes of imports, of shifts and of several borings are unchanged', async () => {
+describe('a table from a list or a template', () => {
+  it('may be the list as CSV: strokes of imports, of shifts and of several borings are unchanged', async () => {
     await taken();
     const shift = aShift()
       .withStroke(4, '1+205.1', '1+206.8', '06:00', '06:40')
@@ -296,7 +296,7 @@ describe('a table of a list or of a template', () => {
     ]);
   });
 
-  it('is read by headings with units, and the template has them', async () => {
+  it('is read by headings with units, which the template has', async () => {
     const { text } = await app.http.get('/v1/projects/P1/import-kinds/strokes/template.csv');
     expect(text.trim().split(',').slice(0, 8)).toEqual([
       'number',
@@ -316,7 +316,7 @@ describe('a table of a list or of a template', () => {
 });
 
 describe('with mode valid-rows', () => {
-  it('the others are written; a row is judged beside those that are', async () => {
+  it('the others are written; a row is checked against those that are', async () => {
     // 2 overlaps 1 and is refused; 3 would conflict with 2 by number, but not with 1 alone
     const file = csv(['1,0,1.7,', '9,1.6,3.4,', '2,3.4,5.1,', 'x,5.1,6.8,']);
     const report = await taken({ file, fields: { mode: 'valid-rows' } });
@@ -350,12 +350,12 @@ describe('with mode valid-rows', () => {
 });
 
 describe('imports at the same time', () => {
-  it('follow each other: one creates, the other finds it so', async () => {
+  it('run one after the other: one creates, the other finds the rows unchanged', async () => {
     const both = await Promise.all([taken(), taken()]);
     expect(both.map(({ created }) => created).sort()).toEqual([0, 3]);
   });
 
-  it('wait for a writer of the drive, and then see what it wrote', async () => {
+  it('wait for a writer of the drive, then see what it wrote', async () => {
     const writer = new pg.Client({ connectionString: app.url });
     await writer.connect();
     try {

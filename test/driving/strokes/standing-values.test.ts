@@ -61,7 +61,7 @@ it('is filled in by a rebuild, once', async () => {
   expect(await rebuilt()).toBe(0);
 });
 
-it.each(MOVES)('does not take %s', async (move) => {
+it.each(MOVES)('does not accept %s', async (move) => {
   const before = await stored();
   expect(await refusalOf(move)).toBe('shift 2027-03-01 day is countersigned: reopen it before you change it');
   expect(await stored()).toEqual(before);
@@ -76,7 +76,7 @@ it('leaves the shift’s versions and the history whole', async () => {
   expect(faults).toEqual([]);
 });
 
-it('stays as it is when the machine is put with what does not move it', async () => {
+it('stays as it is when a put of the machine does not affect it', async () => {
   const belt = { name: 'Trial machine', discCount: 50, discRadiusMm: '241.3', idleTorqueKnm: '180' };
   const bounds = { torqueRatioLower: '0.35', torqueRatioUpper: '0.57', beltCapacityTPerH: '800' };
   const { status } = await app.http.put('/v1/projects/P1/machines/M1').send({ ...belt, ...bounds });

@@ -113,7 +113,7 @@ describeOnce('the statistics of the open stroke table', () => {
     },
   );
 
-  itOnce('report percentiles and length-weighted means as counted naively', async () => {
+  itOnce('report percentiles and length-weighted means as in a naive calculation', async () => {
     const list = await ask('N');
     for (const [quantity, name] of [
       ['penetration_mm_per_rev', 'Penetration [mm/rot] mean'],
@@ -141,7 +141,7 @@ describeOnce('the statistics of the open stroke table', () => {
   });
 
   itOnce(
-    'are the same by intervals, which lie on round chainages and hold the strokes by their middles',
+    'are the same by intervals, which start at round chainages and contain the strokes whose middles they hold',
     async () => {
       const list = (await ask('N', '?by=interval&lengthM=70')).filter(
         ({ quantity }) => quantity === 'penetration_mm_per_rev',
@@ -160,7 +160,7 @@ describeOnce('the statistics of the open stroke table', () => {
     },
   );
 
-  itOnce('say the same by GraphQL and by SQL', async () => {
+  itOnce('are the same by GraphQL and by SQL', async () => {
     const fields =
       'groundClass from to quantity unit strokeCount mean median p10 p90 lengthWeightedMean timeWeightedMean';
     const query = `{ drive(project: "P1", drive: "N") { all: strokeStatistics { ${fields} }
@@ -197,7 +197,7 @@ describeOnce('the statistics of the open stroke table', () => {
     ]);
   });
 
-  itOnce('of a drive that is not there are not found', async () => {
+  itOnce('of a drive that does not exist are not found', async () => {
     for (const query of ['', '?by=ground-class', '?by=interval'])
       expect((await app.http.get(`${P}/drives/NOPE/strokes/statistics${query}`)).status).toBe(404);
   });
@@ -304,7 +304,7 @@ describe('statistics of any strokes', () => {
     }
   };
 
-  it('are those counted naively: of the drive, by ground class and by interval, in both directions', async () => {
+  it('agree with a naive calculation: of the drive, by ground class and by interval, in both directions', async () => {
     await fc.assert(
       fc.asyncProperty(trial, async ({ direction, intervalMm, strokes, ground }) => {
         drives += 1;
