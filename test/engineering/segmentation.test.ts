@@ -48,7 +48,7 @@ const around = (samples: MachineSample[], atMs: number): [number, number] => [
 ];
 
 describe('samples of strokes with dips, pauses and regrips', () => {
-  it('give back the borings: moments between the samples around them, metres within the noise, none more', () => {
+  it('give back the borings: moments between the samples around them, metres within the noise, and no others', () => {
     fc.assert(
       fc.property(strokes, instruments, (phases, seen) => {
         const samples = sampled(phases, seen);
@@ -79,7 +79,7 @@ describe('samples of strokes with dips, pauses and regrips', () => {
     );
   });
 
-  it('give the same in whatever pieces they come', async () => {
+  it('give the same in whatever pieces they arrive', async () => {
     const cuts = fc.array(fc.integer({ min: 0, max: 400 }), { maxLength: 30 });
     await fc.assert(
       fc.asyncProperty(strokes, instruments, cuts, async (phases, seen, lengths) => {
@@ -147,7 +147,7 @@ const REGRIP_MS = Date.UTC(2027, 2, 1, 6, 10);
 const SECOND_MS = Date.UTC(2027, 2, 1, 6, 13);
 
 describe('what is reported', () => {
-  it('is nothing of two plain strokes, found to the second and the millimetre', () => {
+  it('is nothing for two plain strokes, found to the second and the millimetre', () => {
     const findings = segmented(sampled(TWO, CLEAN));
     expect(findings).toMatchObject([
       {
@@ -258,7 +258,7 @@ describe('what is reported', () => {
     ]);
   });
 
-  it('is that the samples begin and end while it bores', () => {
+  it('includes that the samples begin or end while the machine bores', () => {
     const middle = sampled(TWO, CLEAN).filter(
       ({ atMs }) => atMs >= REGRIP_MS - 300_000 && atMs <= SECOND_MS + 300_000,
     );
@@ -270,7 +270,7 @@ describe('what is reported', () => {
     ]);
   });
 
-  it('are samples without thrust or rate: passed over, and counted', () => {
+  it('includes samples without thrust or rate: skipped, and counted', () => {
     const samples = sampled(TWO, CLEAN).map((sample, index) =>
       index % 10 === 3 ? { ...sample, thrustKn: null } : sample,
     );
@@ -286,24 +286,27 @@ describe('what is reported', () => {
   it.each([
     ['seconds', { kind: 'bore', s: 20, rateMmPerMin: 60, thrustKn: 9000 }, 20, 20],
     ['millimetres', { kind: 'bore', s: 60, rateMmPerMin: 6, thrustKn: 9000 }, 6, 60],
-  ] as const)('is a boring of too few %s, which is none; its metres go to the next', (_, short, mm, s) => {
-    const findings = segmented(sampled([short, { kind: 'pause', s: 120 }, ...TWO], CLEAN));
-    expect(remarksOf(findings)).toMatchObject([
-      { what: 'too_short', lengthMm: mm, durationS: expect.closeTo(s, -1) }, // moments to the millimetre's second
-    ]);
-    expect(boringsOf(findings).map(({ stroke, fromMm }) => [stroke, fromMm])).toEqual([
-      [1, mm],
-      [2, mm + 600],
-    ]);
-    const between = segmented(
-      sampled([...TWO.slice(0, 2), short, { kind: 'pause', s: 120 }, ...TWO.slice(2)], CLEAN),
-    );
-    expect(told(between)).toEqual(['too_short', 'gap_closed']);
-    expect(boringsOf(between).map(({ stroke, fromMm }) => [stroke, fromMm])).toEqual([
-      [1, 0],
-      [2, 600],
-    ]);
-  });
+  ] as const)(
+    'includes a boring of too few %s, which is dropped; its metres go to the next',
+    (_, short, mm, s) => {
+      const findings = segmented(sampled([short, { kind: 'pause', s: 120 }, ...TWO], CLEAN));
+      expect(remarksOf(findings)).toMatchObject([
+        { what: 'too_short', lengthMm: mm, durationS: expect.closeTo(s, -1) }, // moments to the millimetre's second
+      ]);
+      expect(boringsOf(findings).map(({ stroke, fromMm }) => [stroke, fromMm])).toEqual([
+        [1, mm],
+        [2, mm + 600],
+      ]);
+      const between = segmented(
+        sampled([...TWO.slice(0, 2), short, { kind: 'pause', s: 120 }, ...TWO.slice(2)], CLEAN),
+      );
+      expect(told(between)).toEqual(['too_short', 'gap_closed']);
+      expect(boringsOf(between).map(({ stroke, fromMm }) => [stroke, fromMm])).toEqual([
+        [1, 0],
+        [2, 600],
+      ]);
+    },
+  );
 });
 
 describe('thresholds', () => {
@@ -317,7 +320,7 @@ describe('thresholds', () => {
       ),
     ).map(({ stroke }) => stroke);
 
-  it('part a stop from a dip, and a regrip from a stop, at their second', () => {
+  it('separate a stop from a dip, and a regrip from a stop, to the second', () => {
     expect(pauseOf(29)).toEqual([1]);
     expect(pauseOf(30)).toEqual([1, 1]);
     // of a stop of 60 s, the samples of the first and the last of its seconds are 59 s apart
@@ -326,7 +329,7 @@ describe('thresholds', () => {
     expect(pauseOf(600)).toEqual([1, 1]);
   });
 
-  it('let a boring go on below the beginning and above the end', () => {
+  it('let a boring continue between the end and the beginning thresholds', () => {
     const slow: Phase[] = [
       { kind: 'bore', s: 300, rateMmPerMin: 3, thrustKn: 1500 },
       { kind: 'bore', s: 300, rateMmPerMin: 30, thrustKn: 9000 },
@@ -336,7 +339,7 @@ describe('thresholds', () => {
     expect(boringsOf(segmented(sampled(slow, CLEAN)))).toMatchObject([{ fromMm: 15, toMm: 180 }]);
   });
 
-  it('take a stand without grippers for a regrip by its thrust', () => {
+  it('detect a regrip without grippers by its thrust', () => {
     const blind = { ...CLEAN, hasGrippers: false };
     expect(boringsOf(segmented(sampled(TWO, blind))).map(({ stroke }) => stroke)).toEqual([1, 2]);
     const pause = TWO.map((phase): Phase => (phase.kind === 'bore' ? phase : { kind: 'pause', s: 180 }));
@@ -405,7 +408,7 @@ describe('the means of a boring', () => {
     expect([boring?.torqueKnm, boring?.gripperPressureBar]).toEqual([null, 300]);
   });
 
-  it('count a dip that the boring goes on after, and no stop that ends it', () => {
+  it('include a dip after which the boring continues, but not the stop that ends it', () => {
     const plain: Phase[] = [{ kind: 'bore', s: 300, rateMmPerMin: 60, thrustKn: 9000 }];
     const dip: Phase[] = [...plain, { kind: 'dip', s: 20 }, ...plain];
     const [whole] = boringsOf(segmented(sampled(dip, CLEAN)));

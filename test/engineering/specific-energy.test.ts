@@ -54,7 +54,7 @@ describe('specificEnergy', () => {
     );
   });
 
-  it('refuses no penetration, no area and negative readings', () => {
+  it('refuses zero penetration, zero area and negative readings', () => {
     expect(() => specificEnergy(12_000, 2000, 0, 40)).toThrow(/penetrationMmPerRev is 0/);
     expect(() => specificEnergy(12_000, 2000, 8, 0)).toThrow(/faceAreaM2 is 0/);
     expect(() => specificEnergy(-1, 2000, 8, 40)).toThrow(/thrustKn is -1/);

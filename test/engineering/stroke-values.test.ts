@@ -77,7 +77,7 @@ describe('boringValues', () => {
         'regularAdvance',
       ],
     ],
-  ])('without %s, has null for what needs it and only for that', (name, nulls) => {
+  ])('without %s, has null only for what needs it', (name, nulls) => {
     expect(namesOfNulls(boringValues({ ...measured, [name]: null }, machine))).toEqual(nulls);
   });
 
@@ -130,7 +130,7 @@ describe('boringValues', () => {
     expect(namesOfNulls(values)).toEqual(['torqueRatio', 'regularAdvance']);
   });
 
-  it('gives each value as a finite number or null for any sound reading', () => {
+  it('gives each value as a finite number or null for any valid reading', () => {
     const maybe = (max: number) => fc.option(fc.double({ min: 0, max, noNaN: true }));
     const readings = fc.record({
       thrustKn: maybe(50_000),

@@ -30,13 +30,13 @@ describe('an arc', () => {
     expect(arcDegrees(360, 0)).toBe(0);
   });
 
-  it('is its part of the ring: π · 7.2 · 120 / 360 = 7.5398 m; a half ring of radius 1 is π', () => {
+  it('has its part of the circumference: π · 7.2 · 120 / 360 = 7.5398 m; a half ring of radius 1 is π', () => {
     expect(arcLength(120, 3.6)).toBeCloseTo(7.5398, 4);
     expect(arcLength(180, 1)).toBe(Math.PI);
     expect(arcLength(0, 3.6)).toBe(0);
   });
 
-  it('and the one that fills the ring make the ring', () => {
+  it('and its complement make the whole ring', () => {
     const place = fc.integer({ min: 1, max: 359 });
     fc.assert(
       fc.property(place, place, size, (from, to, radius) => {
@@ -47,7 +47,7 @@ describe('an arc', () => {
     );
   });
 
-  it('off the ring is refused', () => {
+  it('outside the ring is refused', () => {
     expect(() => arcDegrees(-1, 90)).toThrow('fromDeg is -1; it must be from 0 to 360.');
     expect(() => arcDegrees(0, 361)).toThrow('toDeg is 361; it must be from 0 to 360.');
     expect(() => arcDegrees(0, NaN)).toThrow('toDeg is NaN');
@@ -57,13 +57,13 @@ describe('an arc', () => {
 });
 
 describe('bolts', () => {
-  it('stand 1 / (s · s) to the square metre: 1.5 × 1.5 → 0.4444, 2.0 × 1.7 → 0.2941', () => {
+  it('number 1 / (s · s) per square metre: 1.5 × 1.5 → 0.4444, 2.0 × 1.7 → 0.2941', () => {
     expect(boltsPerSquareMetre(1.5, 1.5)).toBeCloseTo(0.4444, 4);
     expect(boltsPerSquareMetre(2.0, 1.7)).toBeCloseTo(0.2941, 4);
     expect(boltsPerSquareMetre(1, 1)).toBe(1);
   });
 
-  it('stand 4.667 to the metre on an arc of 10.5 m at 1.5 × 1.5: 7 in 1.5 m', () => {
+  it('number 4.667 per metre on an arc of 10.5 m at 1.5 × 1.5: 7 in 1.5 m', () => {
     expect(boltsPerMetre(10.5, 1.5, 1.5)).toBeCloseTo(4.667, 3);
     expect(boltsPerMetre(0, 1.5, 1.5)).toBe(0);
   });
@@ -81,12 +81,12 @@ describe('bolts', () => {
     expect(numberInRows(1, 7, 6)).toBe(7);
   });
 
-  it('are so long together: 28 of 3.0 m = 84 m', () => {
+  it('have a total length: 28 of 3.0 m = 84 m', () => {
     expect(totalLength(28, 3)).toBe(84);
     expect(totalLength(0, 3)).toBe(0);
   });
 
-  it('are as many by area as by metre', () => {
+  it('are equally many by area and by metre', () => {
     fc.assert(
       fc.property(size, size, spacing, spacing, (arc, length, around, along) => {
         const byArea = arc * length * boltsPerSquareMetre(around, along);
@@ -106,13 +106,13 @@ describe('bolts', () => {
 });
 
 describe('mesh', () => {
-  it('takes its laps: 100 m² with 15 % → 115 m², at 4.4 kg/m² 506 kg', () => {
+  it('includes its laps: 100 m² with 15 % → 115 m², at 4.4 kg/m² 506 kg', () => {
     expect(meshGrossArea(100, 15)).toBeCloseTo(115, 10);
     expect(meshMass(100, 15, 4.4)).toBeCloseTo(506, 10);
     expect(meshGrossArea(100, 0)).toBe(100);
   });
 
-  it('with less than no lap is refused', () => {
+  it('with a negative lap is refused', () => {
     expect(() => meshGrossArea(100, -1)).toThrow('lapPercent is -1');
     expect(() => meshMass(100, 0, 0)).toThrow('massKgPerM2 is 0');
   });
@@ -124,7 +124,7 @@ describe('ribs', () => {
     expect(ribMass(29, ringLength(9))).toBeCloseTo(819.96, 2);
   });
 
-  it('weigh kg/m times the length that is given; over their spacing, so much a metre', () => {
+  it('weigh kg/m times the length that is given; over their spacing, per metre', () => {
     expect(ribMass(29, 7.5)).toBe(217.5);
     expect(ribMassPerMetre(1204.49, 1.5)).toBeCloseTo(802.99, 2); // 1204.49 / 1.5
   });
@@ -149,18 +149,18 @@ describe('sprayed concrete', () => {
     expect(batchedVolume(1.785, 0, 0)).toBe(1.785);
   });
 
-  it('takes a factor on theory, and its rebound, as measured: 2.38 of 1.785 → 1.3333; 1.785 of 2.38 stay → 25 %', () => {
+  it('has a factor on theory, and its rebound, as measured: 2.38 of 1.785 → 1.3333; 1.785 of 2.38 stay → 25 %', () => {
     expect(volumeFactor(2.38, 1.785)).toBeCloseTo(1.3333, 4);
     expect(measuredRebound(1.785, 2.38)).toBeCloseTo(25, 10);
     expect(measuredRebound(2, 2)).toBe(0);
   });
 
-  it('is so thick in the mean: 2.38 m³ less 25 % on 10.5 · 1.7 = 17.85 m² → 100 mm', () => {
+  it('has a mean thickness: 2.38 m³ less 25 % on 10.5 · 1.7 = 17.85 m² → 100 mm', () => {
     expect(meanThickness(2.38, 25, 17.85)).toBeCloseTo(100, 10);
     expect(meanThickness(0, 25, 17.85)).toBe(0);
   });
 
-  it('is as thick as theory when what is batched for it is delivered', () => {
+  it('has its theoretical thickness when the volume batched for it is delivered', () => {
     const rebound = fc.double({ min: 0, max: 60, noNaN: true });
     fc.assert(
       fc.property(size, size, size, rebound, (arc, thickness, length, percent) => {
@@ -170,7 +170,7 @@ describe('sprayed concrete', () => {
     );
   });
 
-  it('of which all falls off, or more stays than came, is refused', () => {
+  it('with full rebound, or with more in place than was delivered, is refused', () => {
     expect(() => batchedVolume(1, 0, 100)).toThrow('reboundPercent is 100; it must be below 100.');
     expect(() => batchedVolume(1, -1, 10)).toThrow('overbreakPercent is -1');
     expect(() => theoreticalVolume(10, 0, 1)).toThrow('thicknessMm is 0');

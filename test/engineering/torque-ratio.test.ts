@@ -6,7 +6,7 @@ const machineB = { discCount: 70, discRadiusMm: 241.3, boredDiameterM: 10, idleT
 const machineC = { discCount: 60, discRadiusMm: 241.3, boredDiameterM: 9, idleTorqueKnm: 220 };
 
 describe('theoreticalTorque', () => {
-  it('comes down to the idle torque without thrust, and as penetration fades', () => {
+  it('falls to the idle torque without thrust, and as penetration goes to 0', () => {
     expect(theoreticalTorque(0, 8, machineA)).toBe(180);
     expect(theoreticalTorque(10_000, 1e-9, machineA)).toBeCloseTo(180, 0);
   });
@@ -48,7 +48,7 @@ describe('theoreticalTorque', () => {
     expect(() => theoreticalTorque(10_000, p, machineA)).toThrow(`penetrationMmPerRev is ${p}; it must be`);
   });
 
-  it('names the diameter of the disc that penetration must stay below', () => {
+  it('names the disc diameter that penetration must stay below', () => {
     expect(() => theoreticalTorque(10_000, 500, machineA)).toThrow(/below the disc's diameter, 482\.6 mm/);
   });
 
@@ -88,7 +88,7 @@ describe('isRegularAdvance', () => {
     expect(isRegularAdvance(ratio, 0.35, 0.57)).toBe(regular);
   });
 
-  it('refuses bounds that hold nothing between them, and a ratio that is no number', () => {
+  it('refuses bounds with nothing between them, and a ratio that is not a number', () => {
     expect(() => isRegularAdvance(0.5, 0.57, 0.35)).toThrow(/lower is 0\.57; it must be below upper, 0\.35/);
     expect(() => isRegularAdvance(0.5, 0.5, 0.5)).toThrow(RangeError);
     expect(() => isRegularAdvance(NaN, 0.35, 0.57)).toThrow(RangeError);

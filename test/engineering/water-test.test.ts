@@ -53,7 +53,7 @@ it.each([
   ['dilation', [5, 5, 6.5, 5, 5], 5], // 6.5 over 5
   [undefined, [4, 6, 5.5, 6, 4], 6], // 5.5 over 5 is not above 1.1
   [undefined, [4, 6, 4.5, 6, 4], 6], // 4.5 over 5 is not below 0.9
-] as const)('%s of %j, for which stands %f Lu', (pattern, values, representative) => {
+] as const)('%s of %j, represented by %f Lu', (pattern, values, representative) => {
   expect(flowPattern(values, CYCLE)).toBe(pattern);
   expect(representativeLugeon(values, pattern)).toBeCloseTo(representative, 12);
 });
@@ -68,11 +68,11 @@ it.each([
   ['a peak no higher than the medium', [5, 5, 5, 5, 5], [2, 4, 4, 3.7, 2]],
   ['a peak no higher than the medium after it', [5, 5, 5, 5, 5], [2, 3.7, 4, 4, 2]],
   ['a low at the end no lower than the medium', [5, 5, 5, 5, 5], [3.7, 4, 6, 4, 4]],
-])('of %s no pattern is suggested', (_, values, bars) => {
+])('for %s no pattern is suggested', (_, values, bars) => {
   expect(flowPattern(values, bars)).toBeUndefined();
 });
 
-it('a return to a pressure that is a tenth of the higher one away is one to the same', () => {
+it('a return to a pressure within a tenth of the higher one counts as the same pressure', () => {
   expect(flowPattern([5, 5, 5, 5, 5], [10, 20, 30, 20, 9])).toBe('laminar');
 });
 
@@ -110,7 +110,7 @@ it.each([moyeConductivity, thiemConductivity])(
   },
 );
 
-it('a Lugeon stands for a litre a minute and metre at 10 bar, 101.972 m of water', () => {
+it('a Lugeon is a litre per minute and metre at 10 bar, 101.972 m of water', () => {
   const { flowM3PerS, headM } = flowOfLugeon(2, 3);
   expect(flowM3PerS * 60_000).toBeCloseTo(6, 12);
   expect(headM).toBeCloseTo(101.972, 3);

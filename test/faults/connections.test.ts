@@ -97,15 +97,12 @@ const failureOf = (work: () => Promise<unknown>): Promise<unknown> =>
   );
 
 describe('a connection that breaks', () => {
-  itOnce.each(kinds.slice(1))(
-    'in %s fails that one alone: not now, and the next is served',
-    async (_, run) => {
-      const failed = failureOf(() => run('select pg_sleep(60)::text'));
-      await terminate(sleeping);
-      expect(isUnavailable(await failed)).toBe(true);
-      await works();
-    },
-  );
+  itOnce.each(kinds.slice(1))('in %s fails only that one: 503, and the next is served', async (_, run) => {
+    const failed = failureOf(() => run('select pg_sleep(60)::text'));
+    await terminate(sleeping);
+    expect(isUnavailable(await failed)).toBe(true);
+    await works();
+  });
 
   itOnce.each([
     ['atomic', () => database.atomic(async () => proxy.cut())],
@@ -119,7 +116,7 @@ describe('a connection that breaks', () => {
     await works();
   });
 
-  itOnce('in a question to the database has it asked again', async () => {
+  itOnce('during a query makes the service repeat it', async () => {
     await heldUp(async (giveWay) => {
       const answer = database.ask(WAITS);
       await terminate(waitsForLock);
@@ -161,7 +158,7 @@ describe('a connection that breaks', () => {
     },
   );
 
-  itOnce('does not come while the server refuses: not now, for each that asks', async () => {
+  itOnce('cannot be made while the server refuses: 503 for each request', async () => {
     proxy.refuse();
     for (const [, run] of kinds) expect(isUnavailable(await failureOf(() => run('select 1')))).toBe(true);
     proxy.restore();
@@ -183,14 +180,14 @@ describe('a connection that falls silent', () => {
   });
 
   inLong(() => {
-    it('is left alone while the server works on the answer', async () => {
+    it('is kept while the server works on the answer', async () => {
       expect(await database.ask(`select 'late' as came, pg_sleep(8)::text`)).toMatchObject([
         { came: 'late' },
       ]);
     });
   });
 
-  itOnce('when it is made is given up too', async () => {
+  itOnce('while it is being made is given up too', async () => {
     await database.ask('begin'); // the connection is not reused
     proxy.stall();
     expect(isUnavailable(await failureOf(() => database.ask('select 1')))).toBe(true);
@@ -207,22 +204,19 @@ describe('a session', () => {
     expect(second?.pid).not.toBe(first?.pid);
   });
 
-  itOnce(
-    'whose prepared statements or settings a pooler has discarded serves its role all the same',
-    async () => {
-      await works();
-      const [before] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
-      await database.ask('discard all');
-      await works();
-      const [after] = await database.ask<{ pid: number; role: string }>(
-        'select pg_backend_pid() as pid, current_user::text as role',
-      );
-      expect(after?.role).toBe('drivebook_app');
-      expect(after?.pid).not.toBe(before?.pid);
-    },
-  );
+  itOnce('whose prepared statements or settings a pooler has discarded still serves its role', async () => {
+    await works();
+    const [before] = await database.ask<{ pid: number }>('select pg_backend_pid() as pid');
+    await database.ask('discard all');
+    await works();
+    const [after] = await database.ask<{ pid: number; role: string }>(
+      'select pg_backend_pid() as pid, current_user::text as role',
+    );
+    expect(after?.role).toBe('drivebook_app');
+    expect(after?.pid).not.toBe(before?.pid);
+  });
 
-  itOnce('answers whoever asks after views were replaced', async () => {
+  itOnce('answers every request after views were replaced', async () => {
     const owner = new pg.Client({ connectionString: app.url });
     await owner.connect();
     await owner.query('create view changing as select 1 as a; grant select on changing to drivebook_app');

@@ -92,7 +92,7 @@ const cutAndRepeated = async (
 describe.each(Object.entries(WRITES))('%s', (_, write) => {
   let n = 101;
 
-  it('is made once, at whichever statement its connection breaks', async () => {
+  it('is carried out once, at whichever statement its connection breaks', async () => {
     await write.send(100); // opens the connection and prepares its statements
     const before = proxy.statements.length;
     expect((await write.send(101)).status).toBe(201);

@@ -74,7 +74,7 @@ describe('the embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('that does not listen any more is stopped by force, within the time that is given', async () => {
+    it('that no longer responds is stopped by force, within the time allowed', async () => {
       const { stop } = await start();
       const pid = postmasterPid(dataDir);
       process.kill(pid, 'SIGSTOP');
@@ -83,7 +83,7 @@ describe('the embedded PostgreSQL', () => {
     });
   });
 
-  itOnce('starts after its service and a postmaster that does not listen were left behind', async () => {
+  itOnce('starts after a killed service left behind a postmaster that does not respond', async () => {
     const holder = await holdPostgres({ dataDir, database: 'drive', persistent: true });
     const pid = postmasterPid(dataDir);
     await end(holder, 'SIGKILL');
@@ -93,7 +93,7 @@ describe('the embedded PostgreSQL', () => {
   });
 
   inLong(() => {
-    it('starts when the number of its last postmaster belongs to the server of another folder', async () => {
+    it('starts when the process id of its last postmaster belongs to the server of another folder', async () => {
       const first = await start();
       await first.stop();
       const other = await startEmbeddedPostgres({

@@ -44,7 +44,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-it('shifts are acknowledged that are on both servers', async () => {
+it('acknowledged shifts are on both servers', async () => {
   await site.journal.post(DRIVES, 2);
   expect([site.journal.violations, site.journal.failed]).toEqual([[], 0]);
 });
@@ -56,7 +56,7 @@ it('a service does not start on a standby, and says why', async () => {
   );
 });
 
-it('on a standby every request is answered 503 with Retry-After; on the one that takes over the service goes on', async () => {
+it('on a standby every request is answered 503 with Retry-After; after promotion the service continues', async () => {
   const { proxy, journal, service, postgres } = site;
   const posting = journal.post(DRIVES, 3);
   await postgres.stop(0);
@@ -81,6 +81,6 @@ it('on a standby every request is answered 503 with Retry-After; on the one that
   expect((await supertest(await service.address).get('/v1/health')).status).toBe(200);
 });
 
-it('all that was acknowledged is on the new primary once and whole, and nothing else is', async () => {
+it('the new primary has everything acknowledged, once and whole, and nothing else', async () => {
   expect(await site.journal.differences(onStandby)).toEqual([]);
 });

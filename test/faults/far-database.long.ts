@@ -38,7 +38,7 @@ const put = async (drive: string, day: number): Promise<void> => {
   expect(status).toBe(201);
 };
 
-it('a shift is written without waiting for the network: from its first row to the commit all goes in one journey, so no lock waits for one', async () => {
+it('a shift is written without waiting for the network: its rows and the commit are one round trip, so no lock is held across one', async () => {
   await Promise.all(DRIVES.map((drive) => put(drive, 1))); // opens connections
   proxy.delay(ROUND_TRIP_MS / 2);
   proxy.sentWithCommit.length = 0;

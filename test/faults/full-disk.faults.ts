@@ -78,9 +78,9 @@ if (disk) {
     expect(journal.failed).toBe(0);
   });
 
-  describe('on a disk that is full', () => {
+  describe('on a full disk', () => {
     it.each(strikes)(
-      '%s: shifts are answered 503, and each is taken once there is room',
+      '%s: shifts are answered 503, and each is accepted once there is space',
       async (_, strike) => {
         disk.fill();
         expect(disk.freeBytes).toBe(0);
@@ -98,7 +98,7 @@ if (disk) {
     );
   });
 
-  it('a service that is killed while it is full does not start, says why, and starts once there is room', async () => {
+  it('a service killed while it is full does not start, says why, and starts once there is space', async () => {
     disk.fill();
     const left = postmasterPid();
     await service.end('SIGKILL');
@@ -113,11 +113,11 @@ if (disk) {
     expect(journal.violations).toEqual([]);
   });
 
-  it('all that was acknowledged is in the record once and whole, and nothing else is', async () => {
+  it('the record has everything acknowledged, once and whole, and nothing else', async () => {
     expect(journal.acknowledged).toBeGreaterThan(0);
     expect(await journal.differences(sql)).toEqual([]);
   });
 } else
-  it('cannot be had here', () => {
+  it('cannot be tested here', () => {
     expect(disk).toBeUndefined();
   });

@@ -36,7 +36,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 it.each(oneIn(3, failures))(
-  '$table cannot grow ($state, $moment): 503, nothing is written; then it is taken',
+  '$table cannot grow ($state, $moment): 503, nothing is written; then it is accepted',
   async (failure) => {
     const { state, table, moment } = failure;
     const drive = `D${failures.indexOf(failure)}`;

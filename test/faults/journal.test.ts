@@ -78,7 +78,7 @@ afterAll(async () => {
 });
 
 describe(`while shifts are posted to several drives (seed ${seed})`, () => {
-  it.each(schedule())('$name (request $request, $n): each is acknowledged at last', async (round) => {
+  it.each(schedule())('$name (request $request, $n): each is finally acknowledged', async (round) => {
     const { strike, request, n } = round;
     const begun = site.journal.request(request);
     const posting = site.journal.post(DRIVES, 1 + Number(request > 4));
@@ -88,7 +88,7 @@ describe(`while shifts are posted to several drives (seed ${seed})`, () => {
     expect(site.journal.violations).toEqual([]);
   });
 
-  it('all that was acknowledged is in the record once and whole, and nothing else is; the history is sound', async () => {
+  it('the record has everything acknowledged, once and whole, and nothing else; the history is sound', async () => {
     expect(site.journal.acknowledged).toBeGreaterThan(0);
     expect(await site.journal.differences((text) => site.sql(text))).toEqual([]);
     process.env.DATABASE_URL = site.postgres.url;

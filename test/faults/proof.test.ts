@@ -88,8 +88,8 @@ const faults: [string, string, string, RegExp][] = [
   ],
 ];
 
-describe('a session that is not held to its scope', () => {
-  it.each(faults)('because its role %s serves nothing', async (_, breaks, mends, sentence) => {
+describe('a session that is not restricted to its scope', () => {
+  it.each(faults)('because its role %s serves no request', async (_, breaks, mends, sentence) => {
     expect(await proof()).toBe('serves');
     await owner.query(breaks);
     try {
@@ -100,7 +100,7 @@ describe('a session that is not held to its scope', () => {
     expect(await proof()).toBe('serves');
   });
 
-  it('is found out on each new connection, not only at the start', async () => {
+  it('is detected on each new connection, not only at the start', async () => {
     const database = new Database(server.url, 1, LIMITS);
     try {
       await database.prove();

@@ -67,7 +67,7 @@ describe.each(ways)('a failure of the database in %s', (_, run) => {
       expect([state, await statusOf(() => run(raising(state)))]).toEqual([state, 503]);
   });
 
-  it('that would be the same at the next try is not', async () => {
+  it('that would happen again at the next try is not', async () => {
     for (const [state, status] of OTHERWISE)
       expect([state, await statusOf(() => run(raising(state)))]).toEqual([state, status]);
   });

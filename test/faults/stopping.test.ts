@@ -71,8 +71,8 @@ const waiting = async (): Promise<void> => {
   }
 };
 
-describe('a service that is asked to stop', () => {
-  itOnce('ends in time whoever holds a connection open, and leaves nothing half written', async () => {
+describe('a service that is told to stop', () => {
+  itOnce('ends in time even with open connections, and leaves nothing half written', async () => {
     const url = new URL('/v1/projects/P1', address);
     expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
     await open();
@@ -100,7 +100,7 @@ describe('a service that is asked to stop', () => {
   });
 
   inLong(() => {
-    it('lets a request under way end, answers the next one 503, and goes', async () => {
+    it('finishes a request in progress, answers the next one 503, and ends', async () => {
       const url = new URL('/v1/projects/P1', address);
       expect((await fetch(url, project('Trial'))).status).toBeLessThan(300);
       // before the other one, whose answer shows that this one has been read too
@@ -126,7 +126,7 @@ describe('a service that is asked to stop', () => {
   });
 
   inLong(() => {
-    it('ends at once when it is asked again', async () => {
+    it('ends at once when it is told again', async () => {
       // a request certainly in progress: half a request may not have been read yet
       await owner.query('begin; lock table project');
       const held = fetch(new URL('/v1/projects/P2', address), project('Trial')).catch(

@@ -51,7 +51,7 @@ const ids = (): unknown[] => receiver.of('/board').map(({ headers }) => headers[
 const states = async (): Promise<unknown[]> =>
   (await owner.query('select state, attempts from webhook_delivery order by id')).rows;
 
-it('is sent again under its id after the service was killed, or asked to end, while it was being sent', async () => {
+it('a message is sent again under its id after the service was killed, or told to stop, while sending it', async () => {
   receiver.answer('/board', () => undefined);
   await service.start();
   await setUp();

@@ -5,7 +5,7 @@ import { csvOf, readText, safeText } from '../../src/common/files/csv.js';
 // Characters by OWASP, CSV injection: = + - @ tab CR LF, and the full-width forms.
 
 it.each(['=1+1', '+1', '-1', '@SUM(A1)', '\t=1', '\r=1', '\n=1', '＝1', '＋1', '－1', '＠x'])(
-  '%j begins no formula',
+  '%j does not begin a formula',
   (text) => {
     const [[cell = '']] = parse(csvOf([], [[{ text }]]), { from: 2, relax_column_count: true }) as [[string]];
     expect(cell).toBe(`'${text}`);
@@ -17,7 +17,7 @@ it.each(["it's", "'quoted'", 'a=b', '3 - 4', ''])('%j stays as it is', (text) =>
   expect(safeText(text)).toBe(text);
 });
 
-it('whatever the text, it is read again as it was', () => {
+it('any text reads back unchanged', () => {
   const text = fc.string({ unit: fc.constantFrom("'", '=', '+', '-', '@', '\t', '"', ',', 'a', '\n', '＝') });
   fc.assert(
     fc.property(fc.array(text, { minLength: 1, maxLength: 4 }), (texts) => {
@@ -33,7 +33,7 @@ it('whatever the text, it is read again as it was', () => {
   );
 });
 
-it('numbers stay numbers, and lines end by CR LF', () => {
+it('numbers stay numbers, and lines end with CR LF', () => {
   expect(csvOf(['a', 'b', 'c'], [[{ number: '-1.50' }, null, { text: 'x "y"' }]])).toBe(
     'a,b,c\r\n-1.50,,"x ""y"""\r\n',
   );

@@ -142,7 +142,7 @@ const fileOf = (index: number): Buffer => {
   return csvFile();
 };
 
-it('each is answered by a report of its rows or one refusal; what is refused leaves nothing behind', async () => {
+it('each is answered by a report of its rows or one refusal; a refused one leaves nothing behind', async () => {
   const statuses = new Map<number, number>();
   for (let index = 0; index < sized(60, 1000); index += 1) {
     const file = fileOf(index);

@@ -59,7 +59,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-it('each type is written as its counterpart, to its ends, and null as null', async () => {
+it('each type is written as its counterpart, up to its limits, and null as null', async () => {
   const name = await table(
     `n int, b boolean, s smallint, i int, l bigint, r real, d double precision, dec numeric(9,3), wide numeric(38,0), open numeric, t text, day date, at timestamptz, at3 timestamptz(3),
      clock timestamp, j jsonb, a int[]`,
@@ -153,7 +153,7 @@ it.each([
   expect(readdirSync(folder)).toEqual(before);
 });
 
-it('what no digits are declared for takes those that are named, or those that its rows need', async () => {
+it('a numeric without declared digits gets the named ones, or those that its rows need', async () => {
   const name = await table('x numeric, y numeric(5,2)', 'values (1::numeric / 3600, 1), (1.50, 2)');
   const needed = await measuredDecimals(client, name);
   expect(needed).toEqual({ x: { precision: 38, scale: 20 } }); // 0.00027777777777777778 by PostgreSQL's division
@@ -169,13 +169,13 @@ it('what no digits are declared for takes those that are named, or those that it
   ]);
 });
 
-it('no rows are a file of its columns', async () => {
+it('no rows give a file with the columns only', async () => {
   const into = await written(await table('x int, y text', 'select 1, null where false'), 'x');
   expect(await ducked(`select count(*)::int as n from '${into}'`)).toEqual([{ n: 0 }]);
   expect(await ducked(`select column_name from (describe select * from '${into}')`)).toHaveLength(2);
 });
 
-it('many rows come in row groups, compressed, with the least and greatest value of each', async () => {
+it('many rows are written in compressed row groups, with the minimum and maximum of each', async () => {
   const rows = 140_000;
   const name = await table(
     'n int, x numeric(9,3), t text, at timestamptz',
@@ -198,7 +198,7 @@ it('many rows come in row groups, compressed, with the least and greatest value 
   );
 });
 
-it('long texts are not held until there are many', async () => {
+it('long texts are not held in memory for a full row group', async () => {
   const name = await table(
     'n int, t text',
     `select k, repeat(chr(64 + k), 1000000) from generate_series(1, 20) k`,
@@ -211,7 +211,7 @@ it('long texts are not held until there are many', async () => {
   ).toEqual([{ n: 20, d: 20, l: 20_000_000 }]);
 });
 
-it('rows go to the file of their key, null too, and the same rows are the same bytes', async () => {
+it('rows go to the file of their key, null too, and the same rows give the same bytes', async () => {
   const name = await table('k text, n int', `values ('b', 3), ('a', 1), (null, 4), ('a', 2)`);
   const all = async () => {
     const found: Record<string, unknown> = {};
@@ -239,7 +239,7 @@ it('rows go to the file of their key, null too, and the same rows are the same b
   expect(await all()).toEqual(first);
 });
 
-it('rows are found wherever what PostgreSQL sends is cut', () => {
+it('rows are read wherever the stream from PostgreSQL is split', () => {
   // COPY binary of two rows (int2 null, text 'ab'), by PostgreSQL's documentation of COPY, Binary Format
   const row = (...fields: (Buffer | null)[]): Buffer =>
     Buffer.concat([

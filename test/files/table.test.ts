@@ -110,7 +110,7 @@ describe('the delimiter of a CSV', () => {
     expect(read(text).forms.delimiter).toBe(delimiter);
   });
 
-  it('is not guessed where two would do', () => {
+  it('is not guessed where two would fit', () => {
     expect(refusal(() => read('a,x;b,y\n1,2;3,4\n'))).toEqual([
       '/delimiter',
       'the columns may be separated by comma or semicolon: declare delimiter',
@@ -158,7 +158,7 @@ describe('the sign before decimals', () => {
     expect(refusal(() => column('number', cells))).toEqual(['/decimal', expect.stringMatching(detail)]);
   });
 
-  it('as declared; what has another is a fault of its cell', () => {
+  it('as declared; a cell with another is an error', () => {
     expect(column('number', ['1,234'], { decimal: 'comma' }).values).toEqual(['1.234']);
     expect(column('number', ['1.234'], { decimal: 'point' }).values).toEqual(['1.234']);
     const { faults } = column('number', ['1,5', '1.234,5'], {});
@@ -196,7 +196,7 @@ describe('dates', () => {
     );
   });
 
-  it('times have an offset, or the zone is declared; a time that is there twice, or not at all, is refused', () => {
+  it('times have an offset, or the zone is declared; a local time that occurs twice, or not at all, is refused', () => {
     expect(column('instant', ['1.3.2027 6:05+0100', '2027-03-01T06:05:00.5Z']).values).toEqual([
       '2027-03-01T06:05:00+01:00',
       '2027-03-01T06:05:00.5Z',
@@ -280,7 +280,7 @@ describe('a workbook', () => {
   const CELLS = `<sheetData><row r="3"><c r="A3" t="inlineStr"><is><t>x</t></is></c></row>
     <row r="5"><c r="A5" s="1"><v>46450</v></c></row><row r="6"><c r="A6" s="2"><v>46450.25</v></c></row><row r="8"><c r="A8" s="2"><v>46450</v></c></row><row r="7"><c r="A7" s="3"><v>46450</v></c></row></sheetData>`;
 
-  it('shows dates by their formats, and its rows by their numbers', () => {
+  it('is read with dates by their formats, and rows by their numbers', () => {
     // By Python: date(1899, 12, 30) + timedelta(46450), date(1904, 1, 1) + timedelta(46450).
     const { rows, forms } = read(styled(CELLS));
     expect(rows.map(({ line, cells }) => [line, cells[0]])).toEqual([
@@ -294,7 +294,7 @@ describe('a workbook', () => {
     expect(since1904.rows[0]?.cells[0]?.text).toBe('2031-03-05');
   });
 
-  it('has one visible sheet, or the one is named', () => {
+  it('has one visible sheet, or the sheet is named', () => {
     const parts = workbookParts(CELLS);
     const two = archive({
       ...parts,

@@ -12,7 +12,7 @@ const cellsOf = (file: Buffer, sheet?: string): Record<string, SheetValue> =>
   );
 
 describe('a workbook of another program', () => {
-  it('is read by its shared texts, types and stored values', () => {
+  it('is read with its shared texts, types and stored values', () => {
     const sheet = `<sheetData>
       <row r="2"><c r="A2" t="s"><v>0</v></c><c r="C2" t="s"><v>1</v></c></row>
       <row><c><v>12.300000000000001</v></c><c t="str"><f>A1&amp;"x"</f><v>ax</v></c><c><f>1+1</f></c><c><f>1+1</f><v>2</v></c></row>
@@ -38,7 +38,7 @@ describe('a workbook of another program', () => {
     expect(cellsOf(file, 'Notes')).toEqual({}); // hidden, and requested by name
   });
 
-  it('may have prefixes', () => {
+  it('may have namespace prefixes', () => {
     const parts = workbookParts('');
     const prefixed = `<x:worksheet xmlns:x="m"><x:sheetData><x:row r="1"><x:c r="A1"><x:v>5</x:v></x:c></x:row></x:sheetData></x:worksheet>`;
     const file = archive({ ...parts, 'xl/worksheets/sheet2.xml': prefixed });
@@ -102,7 +102,7 @@ describe('a workbook that is broken or hostile', () => {
       sheetOf(`<w><row r="1">${'<c/>'.repeat(200_001)}</row></w>`),
       /more than 200000 cells/,
     ],
-  ])('%s is refused in words', (_, file, words) => {
+  ])('%s is refused with a clear message', (_, file, words) => {
     expect(() => readXlsx(file)).toThrow(RangeError);
     expect(() => readXlsx(file)).toThrow(words);
   });
@@ -114,11 +114,11 @@ describe('a workbook that is broken or hostile', () => {
     expect(() => readXlsx(file)).toThrow(/password/);
   });
 
-  it('says which sheets there are', () => {
+  it('lists its sheets', () => {
     expect(() => readXlsx(sound, 'X')).toThrow('it has no sheet "X"; its sheets are "Notes", "Bill"');
   });
 
-  it('cut at any place gives words, never another failure', () => {
+  it('cut at any place gives a clear message, never another failure', () => {
     for (let length = 0; length < sound.length; length += 7)
       expect(() => readXlsx(sound.subarray(0, length))).toThrow(RangeError);
     for (let at = 0; at < sound.length; at += 11) {
@@ -165,7 +165,7 @@ describe('a workbook of ours', () => {
     file = await xlsxOf(plan);
   });
 
-  it('is read again as it was written, to the last digit', () => {
+  it('reads back as it was written, to the last digit', () => {
     const cells = cellsOf(file);
     expect(texts.map((_, index) => cells[`A${index + 2}`])).toEqual(
       texts.map((text) => ({ kind: 'text', text })),
@@ -174,7 +174,7 @@ describe('a workbook of ours', () => {
     expect(cells['B11']).toEqual({ kind: 'number', text: '123456789012.35' });
   });
 
-  it('is the same whenever it is made, and its parts are those that are listed', async () => {
+  it('has the same bytes whenever it is made, and only the listed parts', async () => {
     expect((await xlsxOf(plan)).equals(file)).toBe(true);
     const zip = new ZipFile(file, 1_000_000);
     const types = zip.read('[Content_Types].xml').toString();
@@ -186,7 +186,7 @@ describe('a workbook of ours', () => {
     expect(zip.read('xl/worksheets/sheet1.xml').toString()).toContain('&amp;LTom &amp;&amp; Co&amp;R');
   });
 
-  it('is packed as archives are', () => {
+  it('is packed as a ZIP archive', () => {
     // a second method: the first local header, by PKWARE's APPNOTE 4.3.7
     const [nameLength, packed] = [file.readUInt16LE(26), file.readUInt32LE(18)];
     expect(file.toString('latin1', 30, 30 + nameLength)).toBe('[Content_Types].xml');

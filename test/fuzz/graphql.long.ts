@@ -105,7 +105,7 @@ interface Answer {
   errors?: { message: string; extensions?: { status?: number } }[];
 }
 
-it('every field answers whatever it is asked, without a failure of the service, and writes nothing that it refuses', async () => {
+it('every field answers any arguments without a failure of the service, and writes nothing that it refuses', async () => {
   const { schema } = site.app.app.get(GraphQLSchemaHost);
   const fields = (type: string): Field[] => {
     const found = schema.getType(type);

@@ -69,7 +69,7 @@ const casesOf = (): Case[] =>
 const writes = async (): Promise<number> =>
   (await site.app.sql<{ n: number }>('select count(*)::int as n from history.change'))[0]?.n ?? 0;
 
-it('is refused or taken wherever it is spoilt, and nothing is written where it is refused', async () => {
+it('a body is accepted or refused wherever it is corrupted, and nothing is written where it is refused', async () => {
   const cases = casesOf();
   expect(cases.length).toBeGreaterThan(500);
   const faults: string[] = [];
@@ -90,7 +90,7 @@ it('is refused or taken wherever it is spoilt, and nothing is written where it i
   expect(faults).toEqual([]);
 });
 
-it('a number of an address is refused in any other form than decimal text', async () => {
+it('a number in a path is refused in any form but decimal', async () => {
   const isNumber = ({ schema }: Operation['parameters'][number]): boolean => {
     const { type, pattern } = (schema ?? {}) as { type?: string; pattern?: string };
     return type === 'number' || type === 'integer' || /^\^(-\?)?\(\?:0/.test(pattern ?? '');

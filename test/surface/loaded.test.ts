@@ -32,7 +32,7 @@ const librariesOf = (start: string): Map<string, string> => {
   return libraries;
 };
 
-it('is nothing that writes PDFs, workbooks, pictures or Parquet', () => {
+it('the service loads nothing that writes PDFs, workbooks, pictures or Parquet at its start', () => {
   const libraries = librariesOf(path.join(packageRoot, 'src', 'app.ts'));
   expect(libraries.has('@nestjs/core')).toBe(true);
   expect(

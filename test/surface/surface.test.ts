@@ -109,7 +109,7 @@ describe('a change of the OpenAPI document', () => {
     ['a closer limit', `${SCHEMAS} ZoneInput properties name maxLength`, 40, /maxLength 50 → 40$/],
     ['a new pattern', `${SCHEMAS} ZoneInput properties name pattern`, '^x', /another pattern$/],
     ['a schema that goes', `${SCHEMAS} Other`, undefined, /^$/],
-  ])('that breaks clients is found: %s', (_, pointer, value, found) => {
+  ])('that breaks clients is detected: %s', (_, pointer, value, found) => {
     const before = pointer.endsWith('Other') ? changed(pointer, {}) : sample();
     const breaks = openApiBreaks(before, changed(pointer, value));
     expect(breaks).toEqual([
@@ -132,7 +132,7 @@ describe('a change of the OpenAPI document', () => {
     ['null taken too', `${SCHEMAS} ZoneInput properties name type`, ['string', 'null']],
     ['a property that need no longer be sent', `${SCHEMAS} ZoneInput required`, []],
     ['another way to fail', `${GET} responses 409`, { content: {} }],
-  ])('by which it only grows is none that breaks: %s', (_, pointer, value) => {
+  ])('that only adds does not break: %s', (_, pointer, value) => {
     expect(openApiBreaks(sample(), changed(pointer, value))).toEqual([]);
   });
 });
@@ -150,29 +150,29 @@ describe('a change of the views', () => {
     ['another type', BEFORE.replace('integer', 'text'), ['shift_hour.hour: integer → text']],
     ['none: another text', BEFORE.replace('Length', 'How long'), []],
     ['none: another column', `${BEFORE}\n| \`more\` | text | More. |`, []],
-  ])('that breaks readers is found: %s', (_, after, found) => {
+  ])('that breaks readers is detected: %s', (_, after, found) => {
     expect(viewBreaks(BEFORE, after)).toEqual(found);
   });
 });
 
-describe('what was released', () => {
+describe('the released API', () => {
   const released = (name: string): string => path.join(packageRoot, 'docs', 'released', name);
   const read = (file: string): string => readFileSync(file, 'utf8');
   const now = (name: string): string => read(path.join(packageRoot, 'docs', name));
   const last = (name: string): string => read(released(name));
 
-  it('stands in the OpenAPI document', () => {
+  it('is in the OpenAPI document', () => {
     const [before, after] = [last('openapi.json'), now('openapi.json')].map(
       (text) => JSON.parse(text) as Json,
     );
     expect(openApiBreaks(before ?? {}, after ?? {})).toEqual([]);
   });
 
-  it('stands in the views', () => {
+  it('is in the views', () => {
     expect(viewBreaks(last('views.txt'), now('views.md'))).toEqual([]);
   });
 
-  it('stands in the GraphQL schema', () => {
+  it('is in the GraphQL schema', () => {
     const breaks = findBreakingChanges(buildSchema(last('schema.gql')), buildSchema(now('schema.gql')));
     expect(breaks.map(({ description }) => description)).toEqual([]);
   });

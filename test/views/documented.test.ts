@@ -12,7 +12,7 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 describe('schema report', () => {
-  it('says of every view and function what it holds', async () => {
+  it('documents every view and function', async () => {
     const bare = await app.sql(`
       select c.relname as name from pg_class c where c.relnamespace = 'report'::regnamespace and obj_description(c.oid, 'pg_class') is null
       union all
@@ -20,7 +20,7 @@ describe('schema report', () => {
     expect(bare).toEqual([]);
   });
 
-  it('says of every column what it holds', async () => {
+  it('documents every column', async () => {
     const bare = await app.sql(`
       select c.relname || '.' || a.attname as name from pg_class c join pg_attribute a on a.attrelid = c.oid and a.attnum > 0 and not a.attisdropped
       where c.relnamespace = 'report'::regnamespace and c.relkind = 'v' and col_description(c.oid, a.attnum) is null`);
@@ -38,7 +38,7 @@ describe('schema report', () => {
     expect(wanting).toEqual([]);
   });
 
-  it('names in columns.json only views and columns that there are', async () => {
+  it('names in columns.json only existing views and columns', async () => {
     const { like, columns } = JSON.parse(
       readFileSync(path.join(packageRoot, 'prisma/views/columns.json'), 'utf8'),
     ) as { like: Record<string, string>; columns: Record<string, string> };

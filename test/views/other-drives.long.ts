@@ -207,7 +207,7 @@ const blocks = async (asked?: Reading[]): Promise<Record<string, number>> => {
   return found;
 };
 
-it('no reading of a drive touches more blocks when the other drives of the project have grown', async () => {
+it('no reading of a drive reads more blocks when the other drives of the project have grown', async () => {
   const before = await blocks();
   expect(Object.keys(before).length).toBeGreaterThan(20);
   await grow(WHICH_OTHERS, OTHERS.few, OTHERS.many);
@@ -218,7 +218,7 @@ it('no reading of a drive touches more blocks when the other drives of the proje
   expect(growing.map(([name, now]) => [name, before[name], now])).toEqual([]);
 });
 
-it('facts touch no more blocks where PostgreSQL knows nothing of the tables yet', async () => {
+it('facts read no more blocks without table statistics', async () => {
   const facts = async (): Promise<[string, number][]> =>
     Object.entries(
       await blocks(

@@ -10,7 +10,7 @@ import { until } from '../harness/until.js';
 
 const WAITING = `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock' and query like '%report_kept.keep_%'`;
 
-it('what is being kept of a drive is given up as the service ends, however long it would take', async () => {
+it('background work on a drive is given up as the service ends, however long it would take', async () => {
   const app = await startApp({ JUDGEMENT_KEPT_FROM_MS: '0' });
   const holder = new pg.Client({ connectionString: app.url });
   await holder.connect();
@@ -34,7 +34,7 @@ it('what is being kept of a drive is given up as the service ends, however long 
   }
 });
 
-it('begins nothing once the service ends, and passes on no failure that comes of it', async () => {
+it('begins nothing once the service ends, and passes on no resulting failure', async () => {
   const background = new Background();
   let begun = 0;
   const one = background.run(async () => {

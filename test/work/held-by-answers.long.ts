@@ -84,7 +84,7 @@ const formsOf = ({ responses }: Operation): string[] =>
     (type) => type !== 'text/event-stream',
   );
 
-it('no reading holds the event loop up, in any of its forms', async () => {
+it('no reading blocks the event loop, in any of its formats', async () => {
   const readings = gets.flatMap((get) => formsOf(get).map((accept) => ({ url: addressOf(get), accept })));
   expect(readings.length).toBeGreaterThan(200);
   const found: string[] = [];
@@ -120,7 +120,7 @@ const queriesOfPage = (): { title: string; body: string }[] => {
     });
 };
 
-it('no query of GraphQL holds it up, of as much as may be asked for', async () => {
+it('no GraphQL query blocks it, even at the limits', async () => {
   const queries = queriesOfPage();
   expect(queries.length).toBeGreaterThan(80);
   const found: string[] = [];

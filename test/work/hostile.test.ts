@@ -73,7 +73,7 @@ const misbehaved = async (
   return found;
 };
 
-it('every route of JSON refuses wide, deep and long documents', async () => {
+it('every JSON route quickly refuses wide, deep and long documents', async () => {
   const ofJson = routes.filter(({ types }) => types.includes('application/json'));
   expect(ofJson.length).toBeGreaterThan(30);
   const found: string[] = [];
@@ -84,7 +84,7 @@ it('every route of JSON refuses wide, deep and long documents', async () => {
   expect(found).toEqual([]);
 });
 
-it('every route of forms refuses workbooks, tables and forms made to be costly', async () => {
+it('every form route refuses workbooks, tables and forms made to be costly', async () => {
   const hostiles = hostileForms().map((hostile) => () => hostile);
   const ofForms = routes.filter(({ types }) => types.includes('multipart/form-data'));
   const few = Math.ceil(hostiles.length / ofForms.length);
@@ -94,7 +94,7 @@ it('every route of forms refuses workbooks, tables and forms made to be costly',
   expect(found).toEqual([]);
 });
 
-it('uploads of samples that are all refused', async () => {
+it('uploads of refused samples do not block the event loop', async () => {
   const route = routes.find(({ types }) => types.includes('application/x-ndjson'));
   expect(route).toBeDefined();
   const hostiles = hostileSamples().map((hostile) => () => hostile);
@@ -102,7 +102,7 @@ it('uploads of samples that are all refused', async () => {
   expect(await app.sql('select * from machine_sample')).toEqual([]);
 });
 
-it('GraphQL answers such variables briefly, also once the query is compiled', async () => {
+it('GraphQL answers such variables quickly, also once the query is compiled', async () => {
   const query = `mutation ($document: ShiftDocumentInput!) {
     putShift(project: "P1", drive: "N", date: "2027-03-01", shift: "day", document: $document) { outcome } }`;
   const shift = routes.find(({ url, method }) => method === 'PUT' && url.endsWith('/shifts/2027-03-01/day'));
@@ -117,7 +117,7 @@ it('GraphQL answers such variables briefly, also once the query is compiled', as
   expect(found).toEqual([]);
 });
 
-it('no route is held up by what is as it should be, in lists as long as they may be', async () => {
+it('no route is blocked by valid documents, with lists as long as allowed', async () => {
   const full = routes.flatMap(({ method, path: route, url, fullest }) =>
     fullest
       ? [true, false].map((areAlike) => ({ method, route, url, body: Buffer.from(fullest(areAlike)) }))
@@ -135,7 +135,7 @@ it('no route is held up by what is as it should be, in lists as long as they may
 });
 
 inLong(() => {
-  it('nor by large uploads that are taken', async () => {
+  it('nor by large accepted uploads', async () => {
     const found: string[] = [];
     for (const [what, { path: at, type, body }] of Object.entries(soundUploads())) {
       const { status, heldMs } = await send('POST', `/v1/projects/P1/drives/N/${at}`, { type, body });

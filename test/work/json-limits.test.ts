@@ -17,7 +17,7 @@ describe('the weight of JSON', () => {
       '[0.10000000000000001,0.30000000000000004,9007199254740992,1.5e+300,-0.0,1E2,5e-324,123456789.000000000]',
     ],
     ['digits in a text', '["9007199254740993"]'],
-  ])('lets %s pass', (_, json) => {
+  ])('accepts %s', (_, json) => {
     expect(faultOf(json)).toBeUndefined();
   });
 
@@ -61,7 +61,7 @@ describe('the weight of JSON', () => {
 
   // IEEE 754: above 2^53 not every whole number is a double; the largest double is about 1.8e308, the smallest 4.9e-324
   it.each(['9007199254740993', '-12345678901234567890', '0.123456789012345678', '1e400', '1e-400'])(
-    'refuses the number %s, which no double is, as it was sent',
+    'refuses the number %s, which no double can represent, as it was sent',
     (value) => {
       const detail = `${value} is more than a JSON number holds exactly: send it as text`;
       expect(faultOf(`{"a":[1,${value}]}`)).toEqual({ in: 'body', pointer: '/a/1', value, detail });

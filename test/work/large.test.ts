@@ -30,7 +30,7 @@ const bill = (): { validFrom: string; items: Record<string, unknown>[] } => ({
 });
 
 describe('a bill of 2,000 items', () => {
-  it('is refused for its last item, by its place, and for what it should not have', async () => {
+  it('is refused for its last item, by its place, and for unknown properties', async () => {
     const input = bill();
     input.items[1999] = { ...item(1999), rate: '3,25' };
     input.items[700] = { ...item(700), colour: 'red' };
@@ -43,7 +43,7 @@ describe('a bill of 2,000 items', () => {
     ]);
   });
 
-  it('reports the first hundred faults, and that there are more than it looked for', async () => {
+  it('reports the first hundred errors, and that there are more', async () => {
     const input = { ...bill(), items: new Array(2000).fill({}) };
     const { status, body } = await app.http.put(BILL).send(input);
     expect([status, body.errors.length, body.detail]).toEqual([
@@ -64,13 +64,13 @@ describe('a bill of 2,000 items', () => {
     ]);
   });
 
-  it('is taken', async () => {
+  it('is accepted', async () => {
     const { status, body } = await app.http.put(BILL).send(bill());
     expect([status, body.bill.items.length, body.bill.amount]).toEqual([201, 2000, '81260.00']); // 2000 × 40.63
   });
 });
 
-it('a sheet of 1,000 discontinuities is refused for one of them, by its place', async () => {
+it('a sheet of 1,000 discontinuities is refused for one of its rows, by its place', async () => {
   const discontinuities = Array.from({ length: 1000 }, (_, index) => ({
     name: `D${index}`,
     chainage: '1+300.000',
@@ -85,7 +85,7 @@ it('a sheet of 1,000 discontinuities is refused for one of them, by its place', 
   ]);
 });
 
-it('each fault of a shift of 4,000 borings keeps its place', async () => {
+it('each error of a shift of 4,000 borings keeps its place', async () => {
   const hour = (minutes: number): string => new Date(Date.UTC(2027, 2, 1, 6, minutes)).toISOString();
   const boring = (index: number): object => ({
     from: `1+${(200 + index / 10).toFixed(3)}`,

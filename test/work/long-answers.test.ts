@@ -9,13 +9,10 @@ const textOf = async (pieces: AsyncIterable<Buffer>): Promise<string> => {
 };
 
 describe('a long text in pieces', () => {
-  it.each([0, 1, 2])(
-    'is the same text, whatever stands where it is divided (%i before the end)',
-    async (before) => {
-      const text = `${'ä'.repeat(PIECE - before)}${'🪨'.repeat(PIECE)}${'€'.repeat(PIECE)}`;
-      expect(await textOf(inPieces(text))).toBe(text);
-    },
-  );
+  it.each([0, 1, 2])('is the same text, whatever is at the division (%i before the end)', async (before) => {
+    const text = `${'ä'.repeat(PIECE - before)}${'🪨'.repeat(PIECE)}${'€'.repeat(PIECE)}`;
+    expect(await textOf(inPieces(text))).toBe(text);
+  });
 
   it('leaves the event loop to others after each piece', async () => {
     const count = 40;

@@ -15,7 +15,7 @@ const read = async (text: string): Promise<{ groups: number; rows: unknown[] }> 
 };
 
 describe('a long list', () => {
-  it('is the same, whatever its elements hold', async () => {
+  it('is the same, whatever its elements contain', async () => {
     const value = fc.jsonValue({ maxDepth: 3 });
     await fc.assert(
       fc.asyncProperty(

@@ -22,7 +22,7 @@ const settled = async (): Promise<void> => {
 
 const GONE = { code: 'unavailable', message: expect.stringContaining('was cancelled') };
 
-it('does a bounded number of pieces of work at once, in their order, and refuses what is beyond those that wait', async () => {
+it('runs a limited number of tasks at once, in order, and refuses any beyond the queue', async () => {
   const places = new Places('drawings', 2, 1);
   const [first, second, third, fourth] = [held(), held(), held(), held()];
   const answers = [first, second, third].map(({ work }) => places.run(work));
@@ -41,7 +41,7 @@ it('does a bounded number of pieces of work at once, in their order, and refuses
   expect(await Promise.all(answers)).toEqual(['done', 'done', 'done']);
 });
 
-it('does not begin work whose sender has gone, and gives its place to who waits', async () => {
+it('does not begin work whose sender disconnected, and gives its place to the next', async () => {
   const places = new Places('drawings', 1, 1);
   const [first, second, third] = [held(), held(), held()];
   const leaving = new AbortController();
@@ -58,7 +58,7 @@ it('does not begin work whose sender has gone, and gives its place to who waits'
   expect(second.begun.is).toBe(false);
 });
 
-it('frees the place of work that fails', async () => {
+it('frees the place of failed work', async () => {
   const places = new Places('drawings', 1, 0);
   await expect(places.run(() => Promise.reject(new Error('broken')))).rejects.toThrow('broken');
   expect(await places.run(() => Promise.resolve(1))).toBe(1);

@@ -26,7 +26,7 @@ const read = (text: string): Promise<unknown> =>
 const SHEET = 'name,chainage\nD1,1+200\n';
 
 describe('the threads that read tables', () => {
-  it('give back what they read, and throw a problem as it was found', async () => {
+  it('return what they read, and throw a problem unchanged', async () => {
     expect(await read(SHEET)).toEqual({
       fields: ['name', 'chainage'],
       ignored: [],
@@ -43,7 +43,7 @@ describe('the threads that read tables', () => {
     });
   });
 
-  it('take a bounded number at once, and ask the others to come again', async () => {
+  it('accept a limited number at once, and ask the others to retry', async () => {
     const answers = await Promise.allSettled(Array.from({ length: 40 }, () => read(SHEET)));
     const refused = answers.flatMap((answer) =>
       answer.status === 'rejected' ? [answer.reason as unknown] : [],

@@ -96,7 +96,7 @@ describe('a baseline', () => {
       expect([answer.status, answer.body.detail]).toEqual([404, 'There is no baseline G in drive S.']);
   });
 
-  it('takes the place of the one that stood, whole, and is no change when it says what stands', async () => {
+  it('replaces the previous one as a whole; the same content again is no change', async () => {
     const changes = async (): Promise<unknown> =>
       (await app.sql<{ n: number }>('select count(*)::int as n from history.change'))[0]?.n;
     const three = [
@@ -124,7 +124,7 @@ describe('a baseline', () => {
     );
   });
 
-  it('that is in the way of a basis of time entitlement stays', async () => {
+  it('cannot be removed while a basis of time entitlement refers to it', async () => {
     await put('USED', [interval('1+200', '2+200')]);
     const basis = {
       rule: 'difference',
@@ -265,7 +265,7 @@ describe('by SQL, as the service', () => {
       'taken',
       undefined,
     ],
-  ])('%s is held', async (_, sql, state, constraint) => {
+  ])('%s is refused', async (_, sql, state, constraint) => {
     const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
     expect(await refusalOf(service, project?.id, sql)).toMatchObject({
       state,
@@ -315,7 +315,7 @@ describe('baseline against encountered', () => {
 
   const line = (one: Body, fields: string[]): string => fields.map((field) => one[field] ?? '-').join(' ');
 
-  it('is that worked by hand: by class, and as a cross table', async () => {
+  it('agrees with the figures worked by hand: by class, and as a cross table', async () => {
     const { body } = await app.http.get(met);
     expect(body.drivenM).toBe('30.000');
     const figures = [
@@ -400,7 +400,7 @@ describe('baseline against encountered', () => {
     ]);
   });
 
-  it('is as it was at each moment', async () => {
+  it('can be read as of each moment', async () => {
     const { body } = await app.http.get(`${met}?asOf=${moment}`);
     expect((body.classes as Body[]).map((one) => line(one, ['groundClass', 'encounteredM']))).toEqual([
       'A 12.000',
@@ -410,7 +410,7 @@ describe('baseline against encountered', () => {
     ]);
   });
 
-  it('has no percentages before anything is driven', async () => {
+  it('has no percentages until something is driven', async () => {
     const { body } = await app.http.get(`${url()}/baselines/CONTRACT/encountered`);
     expect(body).toMatchObject({ drivenM: '0.000', cross: [] });
     const fields = ['groundClass', 'baselineM', 'baselinePercent', 'encounteredPercent', 'wholeBaselineM'];

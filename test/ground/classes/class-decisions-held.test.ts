@@ -139,7 +139,7 @@ describe('by SQL, as the service', () => {
       'DB002',
       'drive_end_behind_class',
     ],
-  ])('%s is held', async (_, sql, said, constraint) => {
+  ])('%s is refused', async (_, sql, said, constraint) => {
     const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
     expect(await refusalOf(service, project?.id, sql)).toMatchObject({
       state: said,
@@ -149,7 +149,7 @@ describe('by SQL, as the service', () => {
 });
 
 describe('what is missing', () => {
-  it('is every driven metre without an agreed decision; as it was at each moment', async () => {
+  it('is every driven metre without an agreed decision; readable as of each moment', async () => {
     const drive = 'EMPTY';
     const gaps = async (asOf = '') =>
       ((await app.as('vera').http.get(`${url(drive)}/class-decision-gaps${asOf}`)).body as Body[]).map(

@@ -34,7 +34,7 @@ const proposed = async (body: Body = fresh(), drive = 'N'): Promise<number> => {
 };
 
 describe('a class decision', () => {
-  it('is proposed, agreed by another and withdrawn, each under its own tag', async () => {
+  it('is proposed, agreed by another and withdrawn, each by its current tag', async () => {
     const body = { from: '1+800', to: '1+812.5', groundClass: 'B', remark: 'after mapping', ...BOTH };
     const first = await put('gina', 1, body);
     expect([first.status, first.headers['etag']]).toEqual([201, first.body.etag]);
@@ -136,7 +136,7 @@ describe('a class decision', () => {
     expect((await step('quinn', other, 'withdraw', REASON)).body).toMatchObject({ state: 'withdrawn' });
   });
 
-  it('is agreed with both parties named, at the latest then', async () => {
+  it('is agreed only with both parties named', async () => {
     const number = await proposed({ ...fresh(), contractorRepresentative: 'First' });
     const refused = await step('boris', number, 'agree', { contractorRepresentative: '  ' });
     expect([refused.status, refused.body.errors]).toEqual([
@@ -160,7 +160,7 @@ describe('a class decision', () => {
     });
   });
 
-  it('is never agreed, disputed or withdrawn again by who proposed it', async () => {
+  it('is never agreed, disputed or withdrawn again by the person who proposed it', async () => {
     numbers += 1;
     const number = numbers;
     await put('boris', number, { ...fresh(), ...BOTH });
@@ -180,7 +180,7 @@ describe('a class decision', () => {
     expect((await step('clara', number, 'withdraw', REASON)).status).toBe(200);
   });
 
-  it('is proposed by who wrote it last: the first may agree then, the other may not', async () => {
+  it('is proposed by the last person who wrote it: the first may then agree, the other may not', async () => {
     const body = { ...fresh(), ...BOTH };
     numbers += 1;
     const number = numbers;
@@ -194,14 +194,14 @@ describe('a class decision', () => {
     });
   });
 
-  it('is for those alone who may', async () => {
+  it('needs the permission', async () => {
     const number = await proposed({ ...fresh(), ...BOTH });
     for (const who of ['vera', 'quinn', 'olga']) expect((await put(who, 9, fresh())).status).toBe(403);
     for (const who of ['vera', 'gina', 'olga']) expect((await step(who, number, 'agree')).status).toBe(403);
     expect((await get(number)).body.state).toBe('proposed');
   });
 
-  it('that says what stands is unchanged, by whoever and whatever version is named', async () => {
+  it('put with the same content is unchanged, by anybody and with any version', async () => {
     const body = { ...fresh(), ...BOTH };
     const number = await proposed(body);
     const { body: standing } = await get(number);
@@ -214,7 +214,7 @@ describe('a class decision', () => {
     expect((await put('boris', number, body)).body).toMatchObject({ state: 'agreed', proposedBy: 'gina' });
   });
 
-  it('is replaced and removed by its tag alone', async () => {
+  it('is replaced and removed only by its tag', async () => {
     const number = await proposed();
     const { etag } = (await get(number)).body;
     const other = { ...fresh('B'), remark: 'other' };
@@ -256,7 +256,7 @@ describe('a class decision', () => {
     ]);
   });
 
-  it('meets no other: each that it meets is told, a withdrawn one is none', async () => {
+  it('overlaps no other: each that it overlaps is reported, except withdrawn ones', async () => {
     const body = (from: string, to: string): Body => ({ from, to, groundClass: 'A', ...BOTH });
     await put('gina', 11, body('2+180', '2+170'), {}, 'S');
     await put('gina', 12, body('2+170', '2+160'), {}, 'S');
@@ -295,7 +295,7 @@ describe('a class decision', () => {
     expect(pages[0]).toEqual((await get(11, 'S')).body);
   });
 
-  it('goes the same way by GraphQL', async () => {
+  it('works in the same way by GraphQL', async () => {
     const ask = async (who: string, query: string) =>
       (await app.as(who).http.post('/graphql').send({ query })).body as {
         data: Record<string, Body> | null;
@@ -355,7 +355,7 @@ describe('a class decision', () => {
     });
   });
 
-  it('that cannot be is refused, and nothing is written', async () => {
+  it('that is invalid is refused, and nothing is written', async () => {
     const before = await app.contents();
     const good = { from: '1+950', to: '1+960', groundClass: 'A' };
     const cases: [Body, string, RegExp][] = [

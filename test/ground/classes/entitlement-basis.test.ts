@@ -102,7 +102,7 @@ describe('a basis of time entitlement', () => {
       expect([answer.status, answer.body.detail]).toEqual([404, 'There is no entitlement G in drive BASES.']);
   });
 
-  it('that cannot be is refused, and nothing is written', async () => {
+  it('that is invalid is refused, and nothing is written', async () => {
     const before = await app.contents();
     const [bolts, probing] = items;
     const cases: [Body, string, RegExp][] = [
@@ -164,7 +164,7 @@ describe('a basis of time entitlement', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('is held by the database too', async () => {
+  it('is checked by the database too', async () => {
     const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
     const refusal = async (sql: string): Promise<string | undefined> =>
       (await refusalOf(service, project?.id, sql)).constraint;
@@ -189,7 +189,7 @@ describe('a basis of time entitlement', () => {
     ]);
   });
 
-  it('and all that is reported by functions, is of the project of the scope alone', async () => {
+  it('and all that functions report, is limited to the project of the scope', async () => {
     await aProject(app, { project: 'P2' });
     const projects = await app.sql<{ id: number; code: string }>(
       `select id, code from project order by code`,

@@ -68,7 +68,7 @@ describe('mid-drive, classes and items over one horizon', () => {
     expect((await put(url, 'E', basis)).status).toBeLessThan(300);
   });
 
-  it('to date: what was due on the metres that are countersigned', async () => {
+  it('to date: what was due on the countersigned metres', async () => {
     const result = await resultOf(url, 'E');
     expect(lines(result, FIELDS)).toEqual([
       'A baseline 600.000 500.000 400.000',
@@ -168,7 +168,7 @@ describe('mid-drive, classes and items over one horizon', () => {
     expect(await actual()).toEqual(['A 1.000 2.0000', 'B 10.000 40.0000', 'c 10.000 10.0000']); // the 21st metre has no class: A
   });
 
-  it('names the horizons it knows', async () => {
+  it('names the valid horizons', async () => {
     const { status, body } = await app.http.get(`${url}/entitlements/E/result?horizon=soon`);
     expect([status, body.errors]).toEqual([
       422,

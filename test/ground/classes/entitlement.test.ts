@@ -123,7 +123,7 @@ describe('equivalent time', () => {
     expect(result).toMatchObject({ unanswered: null });
   });
 
-  it('by the proportion of hours is 52 → 70.2112 weeks: very different, so the rule stands with the basis', async () => {
+  it('by the proportion of hours is 52 → 70.2112 weeks: very different, so the basis states the rule', async () => {
     await put(url, 'PROPORTIONAL', { ...BASIS, rule: 'proportional', items: ITEMS });
     expect(await resultOf(url, 'PROPORTIONAL')).toMatchObject({
       rule: 'proportional',
@@ -133,7 +133,7 @@ describe('equivalent time', () => {
     });
   });
 
-  it('is as it was at each moment', async () => {
+  it('can be read as of each moment', async () => {
     await put(url, 'THEN', { ...BASIS, items: ITEMS.slice(0, 1) });
     const then = new Date().toISOString();
     await put(url, 'THEN', { ...BASIS, rule: 'proportional', items: ITEMS });
@@ -159,7 +159,7 @@ describe('equivalent time', () => {
     });
   });
 
-  it('is rounded once, at the end: thirds of an hour do not add up their roundings', async () => {
+  it('is rounded once, at the end: thirds of an hour do not add up rounding errors', async () => {
     // 0.00005 h twice would be rounded up twice
     const items = [
       { code: 'a', source: 'support_item', reference: 'RIB', hoursPerUnit: '0.00005', tenderedQuantity: '1' },
@@ -212,7 +212,7 @@ describe('time by the class rates of a baseline', () => {
     'differenceHours',
   ];
 
-  it('of a drive that is through is +40 days', async () => {
+  it('of a completed drive is +40 days', async () => {
     const url = await aTrial(app, 'THROUGH', 5000, 5000, [
       [0, 3600, 'A'],
       [3600, 5000, 'B'],
@@ -237,7 +237,7 @@ describe('time by the class rates of a baseline', () => {
     expect(await resultOf(url, 'P')).toMatchObject({ extensionWeeks: '5.7231' }); // 62 · 40/433.333… = 5.72308
   });
 
-  it('counts driven metres without a class, and at completion the ground ahead, as the baseline expects', async () => {
+  it('counts driven metres without a class, and at completion the ground ahead, at the expected class', async () => {
     // of 1000 m driven, 400 m were B and 100 m have no class yet
     const url = await aTrial(app, 'UNDERWAY', 5000, 1000, [
       [0, 500, 'A'],
@@ -263,7 +263,7 @@ describe('time by the class rates of a baseline', () => {
     });
   });
 
-  it('of a class that the baseline does not have has no sum, unless an item gives it a rate', async () => {
+  it('with a class that the baseline does not have has no sum, unless an item gives it a rate', async () => {
     const url = await aTrial(app, 'UNFORESEEN', 5000, 1000, [[0, 90, 'C']]);
     await baseline(url);
     await put(url, 'E', basis);
@@ -290,7 +290,7 @@ describe('time by the class rates of a baseline', () => {
     expect(await resultOf(url, 'I')).toMatchObject({ differenceHours: '576.0000', extensionWeeks: '3.4286' });
   });
 
-  it('of a class with several rates is by its metres over their days', async () => {
+  it('for a class with several rates is weighted by its metres over their days', async () => {
     const url = await aTrial(app, 'RATES', 2500, 2500, [
       [0, 1500, 'A'],
       [1500, 2500, 'B'],

@@ -85,7 +85,7 @@ const rowsOf = async (columns: string[], from: string, parameters: unknown[]): P
 const hundredths = (rows: { percent: string | null }[]): number =>
   rows.reduce((sum, { percent }) => sum + Math.round(Number(percent) * 10_000), 0);
 
-it('are those found cell by cell', async () => {
+it('agree with a count cell by cell', async () => {
   await fc.assert(
     fc.asyncProperty(worlds, async (world) => {
       const code = await lay(world);

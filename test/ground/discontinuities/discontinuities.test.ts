@@ -44,7 +44,7 @@ describe('a discontinuity', () => {
     mappedAt: '2027-03-02T09:15:00+00:00',
   };
 
-  it('is put, read, replaced and removed, and keeps nothing of what stood', async () => {
+  it('is put, read, replaced and removed, and keeps nothing of what it replaces', async () => {
     const created = await put('D-1', full);
     expect([created.status, created.body]).toEqual([201, told]);
     expect((await app.http.get(`${url}/discontinuities/D-1`)).body).toEqual(told);
@@ -123,7 +123,7 @@ describe('a discontinuity', () => {
     expect(rows).toHaveLength(3);
   });
 
-  it('stands in a list along the drive, a page at a time and by part', async () => {
+  it('is listed along the drive, a page at a time and by interval', async () => {
     const places = ['1+200', '1+210', '1+210', '1+220', '2+200'];
     await sheet(['S', 'B', 'A', 'C', 'E'].map((name, index) => ({ name, ...joint(places[index], 10, 10) })));
     expect(await listed()).toEqual(['S', 'A', 'B', 'C', 'E']);
@@ -158,7 +158,7 @@ describe('a discontinuity', () => {
     });
   });
 
-  it('holds its drive where it is', async () => {
+  it('prevents its drive from being moved', async () => {
     await put('D', joint('1+300', 10, 10));
     const put_ = (more: object) =>
       app.http.put(url).send({
@@ -182,7 +182,7 @@ describe('a discontinuity', () => {
     expect((await put_({ endChainage: '1+300' })).status).toBe(200);
   });
 
-  it('is answered as it stood at a moment', async () => {
+  it('is read as of a moment', async () => {
     await put('D', joint('1+300', 10, 10, { set: 'J1' }));
     const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
       'select max(made_at) as made_at from history.change',
@@ -196,7 +196,7 @@ describe('a discontinuity', () => {
 });
 
 describe('a sheet', () => {
-  it('is taken whole, and says what it did', async () => {
+  it('is imported whole, and reports what it did', async () => {
     const own = [1, 2, 3].map((n) => ({ name: `D${n}`, ...joint(`1+20${n}`, 10 * n, 90, { set: 'J1' }) }));
     expect((await sheet(own)).body).toEqual({ created: 3, replaced: 0, unchanged: 0 });
     const before = await app.contents();
@@ -207,7 +207,7 @@ describe('a sheet', () => {
     expect(await listed()).toEqual(['D1', 'D2', 'D3', 'D4']);
   });
 
-  it('holds a thousand', async () => {
+  it('may have a thousand rows', async () => {
     const many = Array.from({ length: 1000 }, (_, n) => ({
       name: `M${n}`,
       ...joint(String(1200 + n), n % 90, n % 360),
@@ -215,7 +215,7 @@ describe('a sheet', () => {
     expect((await sheet(many)).body).toEqual({ created: 1000, replaced: 0, unchanged: 0 });
   });
 
-  it('is refused whole, with every fault in its place', async () => {
+  it('is refused whole, with every error at its place', async () => {
     await put('D1', joint('1+201', 10, 10));
     const before = await app.contents();
     const { status, body } = await sheet([
@@ -238,7 +238,7 @@ describe('a sheet', () => {
     ['one without a name', [joint('1+201', 1, 1)], '/discontinuities/0/name', /name is missing/],
     ['no list', 'x', '/discontinuities', /./],
     ['a list in the list', [[]], '/discontinuities', /list of objects/],
-  ])('of %s is refused', async (_, discontinuities, pointer, detail) => {
+  ])('with %s is refused', async (_, discontinuities, pointer, detail) => {
     const { status, body } = await sheet(discontinuities);
     expect([status, body.errors[0].pointer]).toEqual([422, pointer]);
     expect(body.errors[0].detail).toMatch(detail);
@@ -297,7 +297,7 @@ describe('bad input', () => {
     expect(body.errors[0].detail).toMatch(detail);
   });
 
-  it('a name that is an address, or none, and a drive that is not there, are reported', async () => {
+  it('a name that is an address or invalid, and a drive that does not exist, are reported', async () => {
     expect((await put('sets', joint('1+201', 1, 1))).status).toBe(405);
     expect((await sheet([{ name: 'sets', ...joint('1+201', 1, 1) }])).body.errors[0].pointer).toBe(
       '/discontinuities/0/name',

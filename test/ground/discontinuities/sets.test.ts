@@ -119,7 +119,7 @@ describe('the sets', () => {
     expect(Number(set['eigenvalue1'])).toBeCloseTo(best.sum / poles.length, 3);
   });
 
-  it('are the same to the last digit, in whatever order the record was written, and as of a moment', async () => {
+  it('are the same to the last digit, in any order of writing, and as of a moment', async () => {
     const planes = Array.from({ length: 40 }, (_, n) => ({
       name: `D${n}`,
       ...joint('1+205', (5000 + ((n * 337) % 2000)) / 100, ((n * 1777) % 9000) / 100, {
@@ -142,7 +142,7 @@ describe('the sets', () => {
     expect(told).toEqual(Array(6).fill(whole));
   });
 
-  it('are the same by SQL, for all of the drive', async () => {
+  it('are the same by SQL, for the whole drive', async () => {
     await sheet([1, 2, 3].map((n) => ({ name: `D${n}`, ...joint('1+201', 20 * n, 90, { set: 'J' }) })));
     const [row] = await app.sql<Record<string, number>>(
       'select * from report.discontinuity_set where drive_code = $1',

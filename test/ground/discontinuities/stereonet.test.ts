@@ -54,7 +54,7 @@ const placeOf = (svg: string, name: string): number[] => {
 };
 
 describe('the net', () => {
-  it('is SVG, well-formed, with its title, its count and what it is', async () => {
+  it('is well-formed SVG, with its title, its count and its description', async () => {
     const { status, svg, type } = await net();
     expect([status, type]).toEqual([200, 'image/svg+xml; charset=utf-8']);
     expect(xmlFault(svg)).toBeUndefined();
@@ -72,7 +72,7 @@ describe('the net', () => {
     expect(svg).not.toContain('axis of the drive');
   });
 
-  it('has each pole in its place', async () => {
+  it('has each pole at its place', async () => {
     const { svg } = await net();
     expect(placeOf(svg, 'FLAT')).toEqual([300, 360]);
     // dips to the east: pole level to the west
@@ -82,7 +82,7 @@ describe('the net', () => {
     expect(placeOf(svg, 'LONE')).toEqual([300, 140]);
   });
 
-  it('shows what the record says as text, never as marks of its own', async () => {
+  it('shows texts of the record as text, never as markup', async () => {
     const { svg } = await net();
     expect(svg).not.toContain('<script');
     expect(svg).toContain('&lt;script&gt;');
@@ -104,14 +104,14 @@ describe('the net', () => {
     expect(svg.match(/stroke-width="2" fill="none"/g)).toHaveLength(3);
   });
 
-  it('gives sets colours and marks of their own', async () => {
+  it('gives each set its own colour and mark', async () => {
     const { svg } = await net();
     const marks = [...svg.matchAll(/<g fill="(#\w+)" fill-opacity="0.8"[^>]*><use href="#(net-mark-\d)"/g)];
     expect(new Set(marks.map(([, colour]) => colour)).size).toBe(3);
     expect(new Set(marks.map(([, , outline]) => outline)).size).toBe(3);
   });
 
-  it('shows the axis where it is given, and a part of the drive', async () => {
+  it('shows the axis where it is given, and can show part of the drive', async () => {
     const { svg } = await net('?axisDeg=90&from=1+202&to=1+203');
     expect(svg).toContain('axis of the drive, 090°');
     expect(svg).toContain('M80 360L520 360');
@@ -127,7 +127,7 @@ describe('the net', () => {
     expect(svg).toContain('0 poles');
   });
 
-  it('is refused where it would be a blot', async () => {
+  it('is refused where it would be unreadable', async () => {
     await app.sql(
       `insert into discontinuity (drive_id, project_id, name, at_m, type, dip_deg, dip_direction_deg, pole_east, pole_north, pole_down)
        select id, project_id, 'M' || i, 900, 'joint', 0, 0, 0, 0, 1 from drive cross join generate_series(1, 5001) i where code = 'N'`,

@@ -22,7 +22,7 @@ const upload = (text: string, fields: Record<string, string> = {}) => {
 
 const HEAD = 'name,chainage,type,dip_deg,dip_direction_deg';
 
-it('is taken whole, and says what it did; what is empty is not known', async () => {
+it('is imported whole, and reports what it did; an empty cell is unknown', async () => {
   const sheet = `\ufeff${HEAD},set,spacing_m,infilling,mapped_by,mapped_at,remark
 D1,1+201,joint,60,135,J1,0.25,none,Ada,2027-03-01T12:00:00Z,"wet, left wall"
 D2, 1+202.5 ,foliation,20.5,280,,,,,,
@@ -101,7 +101,7 @@ it.each(REFUSED)('with %s is refused whole, with its lines', async (_, text, fau
   expect(await app.contents()).toBe(before);
 });
 
-it('without a file, or of no form, is refused', async () => {
+it('without a file, or without a form, is refused', async () => {
   const none = await app.http.post(IMPORT).field('delimiter', ',');
   expect([none.status, none.body.errors[0].pointer]).toEqual([422, '/file']);
   expect((await app.http.post(IMPORT).send({})).status).toBe(415);

@@ -82,7 +82,7 @@ const FIELDS = `name from to faceChainage lengthM mappedBy lithology ucsMpa stre
     conditionRating groundwaterRating orientationRating rmr rmrClass }`;
 
 describe('a ground log', () => {
-  it('is put, told, listed and removed by REST', async () => {
+  it('is put, read, listed and removed by REST', async () => {
     const whole = { ...LOG, q: Q_INPUT, rmr: RMR_INPUT };
     expect(await putLog(app, 'GL-0412', whole)).toMatchObject(TELLS);
     const { body } = await app.http.get(`${URL}/ground-logs/GL-0412`);
@@ -95,7 +95,7 @@ describe('a ground log', () => {
     expect((await app.http.delete(`${URL}/ground-logs/GL-0412`)).status).toBe(404);
   });
 
-  it('is put, told, listed and removed by GraphQL', async () => {
+  it('is put, read, listed and removed by GraphQL', async () => {
     const input = { ...LOG, q: Q_INPUT, rmr: RMR_INPUT };
     const put = `mutation ($input: GroundLogInput!) { log: putGroundLog(project: "P1", drive: "N", name: "GL-0412", input: $input) { ${FIELDS} } }`;
     expect(await ask(put, { input })).toEqual({ data: { log: TELLS } });
@@ -125,7 +125,7 @@ describe('a ground log', () => {
     });
   });
 
-  it('says where RQD counts as 10, Jn twice or thrice, Jr by 1 more, and takes values within ranges', async () => {
+  it('says where RQD counts as 10, Jn twice or thrice, Jr by 1 more, and accepts values within ranges', async () => {
     const q = {
       ...Q_INPUT,
       edition: 'q-1974',
@@ -171,7 +171,7 @@ describe('a ground log', () => {
     });
   });
 
-  it('is listed a page at a time and by part, along the drive', async () => {
+  it('is listed a page at a time and by interval, along the drive', async () => {
     for (const [name, from] of [
       ['C', 0],
       ['A', 10],
@@ -193,7 +193,7 @@ describe('a ground log', () => {
     ]);
   });
 
-  it('lies beside its neighbours, and may lie ahead of what is bored', async () => {
+  it('may adjoin its neighbours, and may lie ahead of what is bored', async () => {
     await putLog(app, 'A', LOG);
     await putLog(app, 'B', { ...LOG, from: '1+220', to: '2+200' });
     const before = await app.contents();
@@ -223,7 +223,7 @@ describe('a ground log', () => {
     await putLog(app, 'A', { ...LOG, from: '1+205' }); // its own place does not conflict
   });
 
-  it('is answered as of a moment', async () => {
+  it('is read as of a moment', async () => {
     await putLog(app, 'A', { ...LOG, q: Q_INPUT });
     const at = new Date().toISOString();
     await putLog(app, 'A', { ...LOG, rqdPercent: 40, q: Q_INPUT });

@@ -26,7 +26,7 @@ const faults = async (log: object): Promise<unknown> => {
 };
 
 describe('an adjustment', () => {
-  it('is kept with the value of the row and its note, and counts in Q', async () => {
+  it('is stored with the value of the row and its note, and counts in Q', async () => {
     const srf = { row: 'E', adjustment: ZONE };
     const jw = { row: 'C', adjustment: { name: 'drained', value: 0.66, note: 'Two drains at 9 o’clock' } };
     const answer = await putLog(app, 'A', { ...LOG, q: { ...Q, srf, jw } });
@@ -45,7 +45,7 @@ describe('an adjustment', () => {
     expect(row).toEqual({ q_srf: '2.5', q_srf_counted: 1.5, note: ZONE.note });
   });
 
-  it('is not there unless a log names it', async () => {
+  it('applies only when a log names it', async () => {
     const { q } = (await putLog(app, 'A', { ...LOG, q: { ...Q, srf: { row: 'E' } } })) as { q: object };
     expect(q).toMatchObject({ srf: { row: 'E', value: '2.5', adjustment: null }, srfCounted: 2.5 });
   });
@@ -77,7 +77,7 @@ describe('an adjustment', () => {
       '/q/srf/row',
       expect.stringMatching(/^srf has no row H-unfavourable/),
     ],
-  ])('that does not fit is refused: %j', async (more, pointer, detail) => {
+  ])('that does not apply is refused: %j', async (more, pointer, detail) => {
     expect(await faults({ ...LOG, q: { ...Q, ...more } })).toEqual([[pointer, detail]]);
   });
 });
@@ -116,7 +116,7 @@ describe('a range', () => {
     srfMax: { row: 'B', adjustment: { ...ZONE, percent: 50 } },
   };
 
-  it('gives the lowest and the highest Q beside that of the typical values', async () => {
+  it('gives the lowest and highest Q beside that of the typical values', async () => {
     const { q } = (await putLog(app, 'A', { ...LOG, q: { ...Q, range } })) as { q: object };
     // by hand: 60/12 · 1.5/2 · 0.66/3.75 = 0.66, very poor; 80/9 · 1.5 = 13.333, good; 90/6 · 1.5 = 22.5, good
     expect(q).toMatchObject({
@@ -169,7 +169,7 @@ describe('a range', () => {
     expect(await faults({ ...LOG, q: { ...Q, range: crossed } })).toEqual([[pointer, detail]]);
   });
 
-  it('is gone with the rating, and an empty one is none', async () => {
+  it('is removed with the rating, and an empty one counts as absent', async () => {
     const { q } = (await putLog(app, 'A', { ...LOG, q: { ...Q, range: {} } })) as { q: object };
     expect(q).toMatchObject({ range: null, lowest: null, highest: null });
     expect((await putLog(app, 'A', LOG))['q']).toBeNull();
@@ -177,7 +177,7 @@ describe('a range', () => {
 });
 
 describe('R6', () => {
-  it('is proposed beside the log, whose own orientation counts', async () => {
+  it('is proposed with the log, whose own orientation counts', async () => {
     const jointOrientation = { dipDeg: 60, dipDirectionDeg: 270, driveAzimuthDeg: 90 };
     const rmr = { ...RMR_INPUT, orientation: 'very_favourable' };
     const answer = await putLog(app, 'A', { ...LOG, jointOrientation, rmr });
@@ -206,7 +206,7 @@ describe('R6', () => {
     });
   });
 
-  it('takes the three angles together, each in its range', async () => {
+  it('needs the three angles together, each in its range', async () => {
     const orientation = { dipDeg: 60, dipDirectionDeg: 270, driveAzimuthDeg: 90 };
     expect(
       await faults({ ...LOG, jointOrientation: { ...orientation, driveAzimuthDeg: undefined } }),
@@ -239,7 +239,7 @@ describe('R4', () => {
     ]);
   });
 
-  it('of a standing log that was says so, and keeps its value', async () => {
+  it('that was so summed in an existing log is marked, and keeps its value', async () => {
     await putLog(app, 'A', { ...LOG, rmr: { ...rmr, detailedCondition: { ...detailed, apertureMm: 5 } } });
     await app.sql(
       `update ground_log_sheet set rmr_aperture_mm = 6, rmr_edition = 'rmr-1989' where name = 'A'`,

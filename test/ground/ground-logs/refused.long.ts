@@ -164,7 +164,7 @@ it.each(FAULTS)('%s is refused with its place, and nothing is written', async (_
   expect(await app.contents()).toBe(before);
 });
 
-it('reports all faults at once, by GraphQL too', async () => {
+it('reports all errors at once, by GraphQL too', async () => {
   const input = {
     ...LOG,
     to: '1+200',
@@ -180,7 +180,7 @@ it('reports all faults at once, by GraphQL too', async () => {
   ]);
 });
 
-it('a name that is no code, and a drive that is not there, are refused', async () => {
+it('a name that is not a code, and a drive that does not exist, are refused', async () => {
   expect((await app.http.put(`${URL}/ground-logs/GL%20A`).send(LOG)).body.errors[0]).toMatchObject({
     in: 'path',
     pointer: '/name',
@@ -189,7 +189,7 @@ it('a name that is no code, and a drive that is not there, are refused', async (
   expect([status, body.detail]).toEqual([404, 'There is no drive X in project P1.']);
 });
 
-it('a drive with ground logs keeps its start, and does not end before them', async () => {
+it('a drive with ground logs keeps its start, and cannot end before them', async () => {
   expect((await app.http.put(`${URL}/ground-logs/A`).send(LOG)).status).toBeLessThan(300);
   const drive = {
     name: 'T',

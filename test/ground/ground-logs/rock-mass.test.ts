@@ -34,7 +34,7 @@ const cells = (rows: Row[], ...names: string[]): unknown[][] =>
 
 describe('metres by class', () => {
   // By hand, for 50 m: Q good 10 + 8, not rated 4 + 10, not logged 2 + 16; RMR II 10, III 10, not rated 8 + 4, not logged 18.
-  it('sum to the driven length with what is not rated and not logged', async () => {
+  it('sum to the driven length, together with what is not rated or not logged', async () => {
     const { body } = await app.http.get(`${URL}/rock-mass`);
     expect(
       cells(body, 'rating', 'class', 'coverage', 'lengthM', 'share', 'logCount', 'lowest', 'highest'),
@@ -93,7 +93,7 @@ describe('metres by class', () => {
     expect((await app.http.delete(`${URL}/ground-logs/E`)).status).toBe(204);
   });
 
-  it('lie in the direction of the drive where it runs against the chainage', async () => {
+  it('follow the direction of a drive against the chainage', async () => {
     await aDrive(app, { drive: 'S', startChainage: '1+205', endChainage: '0+200', direction: -1 });
     expect((await app.http.get(`${SOUTH}/rock-mass`)).body).toEqual([]); // nothing is bored
     const shift = aShift().withStroke(1, '1+205', '1+195', '06:00', '07:00').build();
@@ -117,7 +117,7 @@ describe('metres by class', () => {
 });
 
 describe('report.ground_log', () => {
-  it('has a row a log, with everything', async () => {
+  it('has one row per log, with everything', async () => {
     const [row] = await app.sql<Row>(`select * from report.ground_log where name = 'A'`);
     expect(row).toMatchObject({
       project_code: 'P1',

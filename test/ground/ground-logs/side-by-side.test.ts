@@ -86,7 +86,7 @@ it('without a decision the lowest rating counts, and what differs in class is un
   expect(await at('1+240')).toMatchObject({ used: [], logs: [], isUndecided: false });
 });
 
-it('which log rules is proposed by one and agreed by another, for a reason', async () => {
+it('the governing log is proposed by one and agreed by another, for a reason', async () => {
   const proposed = await step('gina', 'FACE', 'propose', { reason: 'Crown seen from below only' });
   expect(proposed.body.governing).toEqual({
     state: 'proposed',
@@ -123,7 +123,7 @@ it('which log rules is proposed by one and agreed by another, for a reason', asy
   });
 });
 
-it('what is agreed does not change, and one log rules a place', async () => {
+it('what is agreed does not change, and one log governs a place', async () => {
   const changed = await put('FACE', { ...FACE, rqdPercent: 50 });
   expect([changed.status, changed.body.detail]).toEqual([
     409,
@@ -143,7 +143,7 @@ it('what is agreed does not change, and one log rules a place', async () => {
   ]);
 });
 
-it('never the same person twice: agreeing and withdrawing are for another', async () => {
+it('agreeing and withdrawing need another person', async () => {
   const own = await step('boris', 'CROWN', 'agree');
   expect(own.status).toBe(409); // FACE still governs
   const withdrawn = await step('clara', 'FACE', 'withdraw', { reason: 'crown was seen from a lift' });
@@ -160,7 +160,7 @@ it('never the same person twice: agreeing and withdrawing are for another', asyn
   expect((await step('clara', 'CROWN', 'withdraw', { reason: 'no' })).status).toBe(200);
 });
 
-it('a proposal is taken away by who proposes', async () => {
+it('a proposal is removed by the person who made it', async () => {
   await step('gina', 'FACE', 'propose', { reason: 'x' });
   const { status, body } = await parties.office
     .as('gina')
@@ -171,7 +171,7 @@ it('a proposal is taken away by who proposes', async () => {
   expect((await step('gina', 'Z', 'propose', { reason: 'x' })).status).toBe(404);
 });
 
-it('logs of one face and party do not overlap; of another they may', async () => {
+it('logs of one face and party cannot overlap; those of different ones may', async () => {
   const twice = await put('FACE2', { ...FACE, from: '1+219', to: '1+221' });
   expect([twice.status, twice.body.errors[0].detail]).toEqual([
     409,
@@ -211,7 +211,7 @@ it.each([
   expect([status, body.errors[0].pointer]).toEqual([422, pointer]);
 });
 
-it('is asked and decided by GraphQL too', async () => {
+it('is read and decided by GraphQL too', async () => {
   const ask = async (who: string, query: string) =>
     (await parties.office.as(who).http.post('/graphql').send({ query })).body;
   const named = 'project: "P1", drive: "N", name: "FACE"';
@@ -243,7 +243,7 @@ it('is asked and decided by GraphQL too', async () => {
   ).toEqual({ data: { log: { governing: null } } });
 });
 
-it('outside the drive is no place', async () => {
+it('a place outside the drive is refused', async () => {
   const { status, body } = await parties.office.as('vera').http.get(`${url}/rock-mass/at?chainage=1%2B199`);
   expect([status, body.errors[0].pointer]).toEqual([422, '/chainage']);
 });

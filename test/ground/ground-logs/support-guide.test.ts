@@ -84,7 +84,7 @@ describe('the support guide', () => {
       });
   });
 
-  it('reports what counts for temporary support, and the bolts of a wall whose height is given', async () => {
+  it('reports the values for temporary support, and the bolts of a wall whose height is given', async () => {
     const { figures, ...head } = (await guide('A', 'spanM=9.5&wallHeightM=4&esr=1&support=temporary')) as {
       figures: Row[];
     } & Row;
@@ -107,7 +107,7 @@ describe('the support guide', () => {
     });
   });
 
-  it('says how far the lines of RQD differ', async () => {
+  it('says how much the formulas of RQD differ', async () => {
     const { figures } = (await guide('C', 'esr=1')) as { figures: Row[] };
     // by hand: 115 − 3.3 Jv and 110 − 2.5 Jv, held to 0 and 100: 82, 85; 49, 60; 0, 22.5
     expect(figures.find(({ figure }) => figure === 'rqd_from_jv_1982')).toMatchObject({
@@ -115,7 +115,7 @@ describe('the support guide', () => {
     });
   });
 
-  it('takes the bored diameter as the span when none is given, and says what has no answer', async () => {
+  it('takes the bored diameter as the span when none is given, and says what cannot be computed', async () => {
     expect(await guide('C', 'esr=1.6')).toMatchObject({
       spanM: 7,
       spanOf: 'the bored diameter of the drive',
@@ -155,7 +155,7 @@ describe('the support guide', () => {
     expect(named('rmr_from_q_barton')?.['spread']).toBeNull();
   });
 
-  it('has an unsupported span where every condition of 1974 holds', async () => {
+  it('has an unsupported span where every condition of 1974 is met', async () => {
     const q = { ...Q_INPUT, edition: 'q-2013.2', jn: { row: 'D' } };
     await putLog(app, 'F', { ...LOG, from: '1+270', to: '1+280', faceChainage: null, q });
     const { figures } = (await guide('F', 'spanM=6&esr=1.6')) as { figures: Row[] };
@@ -165,7 +165,7 @@ describe('the support guide', () => {
     });
   });
 
-  it('advises ESR 1.0 where Q is 0.1 or less, and counts with the one given', async () => {
+  it('advises ESR 1.0 where Q is 0.1 or less, and uses the one given', async () => {
     // by hand: 10/15 · 1/4 · 0.5/5 = 0.016667
     const q = {
       ...Q_INPUT,
@@ -217,12 +217,12 @@ describe('the support guide', () => {
     ['esr=1.3&esrType=C', '/esr'], // C is 1.6
     ['esr=1&wallHeightM=0', '/wallHeightM'],
     ['esr=1&depth=5', '/depth'],
-  ])('does not take %s', async (query, pointer) => {
+  ])('does not accept %s', async (query, pointer) => {
     const { status, body } = await app.http.get(`${URL}/ground-logs/A/support-guide?${query}`);
     expect([status, body.errors[0]]).toEqual([422, expect.objectContaining({ in: 'query', pointer })]);
   });
 
-  it('reports a number that is none as it was written', async () => {
+  it('reports an invalid number as it was written', async () => {
     const { body } = await app.http.get(`${URL}/ground-logs/A/support-guide?spanM=&esr=one`);
     const told = body.errors.map(({ value, detail }: Row) => [value, detail]);
     expect(told).toEqual([
@@ -231,7 +231,7 @@ describe('the support guide', () => {
     ]);
   });
 
-  it('of no log is not there', async () => {
+  it('of an unknown log is not found', async () => {
     const { status, body } = await app.http.get(`${URL}/ground-logs/Z/support-guide?esr=1`);
     expect([status, body.detail]).toEqual([404, 'There is no ground log Z in drive N.']);
   });

@@ -14,7 +14,7 @@ const graphql = async (query: string): Promise<Row> => {
 ownDrives('O');
 
 describe('an item', () => {
-  it('is put, read, replaced and removed; its volume follows from its area where it is not given', async () => {
+  it('is put, read, replaced and removed; its volume is computed from its area where it is not given', async () => {
     const full = {
       from: '1+204',
       to: '1+205.7',
@@ -69,7 +69,7 @@ describe('an item', () => {
     expect((await app.http.get(`${url}/overbreak/OB-1`)).status).toBe(404);
   });
 
-  it('keeps what its volume is when it is put as it was read, or changed in something else', async () => {
+  it('keeps whether its volume is computed when it is put as read, or changed in something else', async () => {
     const computed = await item('OB-C', '1+204', '1+205.7', 'geological', { areaM2: '0.5' });
     const again = await put('OB-C', computed);
     expect([again.status, again.body]).toEqual([200, computed]);
@@ -124,7 +124,7 @@ describe('an item', () => {
     });
   });
 
-  it('does not share its place with another of its cause, though with one of the other', async () => {
+  it('cannot share its place with another of its cause, but may with one of the other', async () => {
     await item('A', '1+204', '1+206', 'geological', { areaM2: '1', arcFromDeg: '315', arcToDeg: '45' });
     const same = await put('B', { from: '1+205.999', to: '1+207', cause: 'geological', areaM2: '1' });
     expect([same.status, same.body.errors]).toEqual([
@@ -165,7 +165,7 @@ describe('an item', () => {
     ]);
   });
 
-  it('is taken once of two that come together', async () => {
+  it('is created once when two arrive together', async () => {
     const answers = await Promise.all(
       ['A', 'B', 'C', 'D'].map((name) =>
         put(name, { from: '1+204', to: '1+206', cause: 'geological', areaM2: '1' }),
@@ -174,7 +174,7 @@ describe('an item', () => {
     expect(answers.map(({ status }) => status).sort()).toEqual([201, 409, 409, 409]);
   });
 
-  it('stands in a list along the drive, a page at a time and by the part that it touches', async () => {
+  it('is listed along the drive, a page at a time and by the interval that it touches', async () => {
     await item('Z', '1+200', '1+210', 'geological', { areaM2: '1' });
     await item('B', '1+210', '1+220', 'geological', { areaM2: '1' });
     await item('A', '1+210', '1+220', 'operational', { areaM2: '1' });
@@ -188,7 +188,7 @@ describe('an item', () => {
     expect((await app.http.get(`${url}/overbreak?after=X`)).body.errors[0].pointer).toBe('/after');
   });
 
-  it('holds its drive where it is', async () => {
+  it('prevents its drive from being moved', async () => {
     await item('A', '1+204', '1+206', 'geological', { areaM2: '1' });
     const of = (more: object) =>
       app.http.put(url).send({
@@ -248,7 +248,7 @@ describe('bad input', () => {
     expect(await app.contents()).toBe(before);
   });
 
-  it('a drive that is not there is reported', async () => {
+  it('a drive that does not exist is reported', async () => {
     for (const path of ['overbreak', 'overbreak/A', 'overbreak-quantities', 'overbreak-quantities/intervals'])
       expect((await app.http.get(`${DRIVES}/NOPE/${path}`)).body.detail).toBe(
         'There is no drive NOPE in project P1.',

@@ -36,7 +36,7 @@ describeOnce('quantities', () => {
     });
   });
 
-  itOnce('are cut at round chainages', async () => {
+  itOnce('are split at round chainages', async () => {
     // 200–210: 6 of A's 10 m, 6 m³; 210–220: 4 m³ of A, 3 of B and none of C. 6 m are 230.907 m³, 10 m the rest, 384.845.
     const figures = [
       'from',
@@ -87,7 +87,7 @@ describeOnce('quantities', () => {
     ).toContain('the drive runs with falling chainage');
   });
 
-  itOnce('are answered as they stood at a moment, and by SQL', async () => {
+  itOnce('are read as of a moment, and by SQL', async () => {
     const [{ made_at: moment }] = await app.sql<{ made_at: Date }>(
       'select max(made_at) as made_at from history.change',
     );
@@ -104,7 +104,7 @@ describeOnce('quantities', () => {
   });
 });
 
-itOnce('a drive without a survey has none, and no percentage', async () => {
+itOnce('are null for a drive without a survey, as is the percentage', async () => {
   expect(await read()).toMatchObject({
     surveyedM: '0.000',
     theoreticalVolumeM3: '0.000',
@@ -115,7 +115,7 @@ itOnce('a drive without a survey has none, and no percentage', async () => {
   expect(await intervals()).toEqual([]);
 });
 
-describe('any overbreak, cut at any places', () => {
+describe('any overbreak, split at any places', () => {
   const LENGTH_MM = 60_000;
   const thousandths = (value: unknown): bigint => BigInt(String(value).replace('.', ''));
   const sum = (rows: Row[], figure: string): bigint =>

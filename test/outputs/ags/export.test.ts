@@ -76,7 +76,7 @@ const record = async (): Promise<void> => {
   );
 };
 
-it('keeps the rules, and holds what was recorded', async () => {
+it('follows the rules, and contains what was recorded', async () => {
   await record();
   const text = await file();
   expect(agsFaults(text)).toEqual([]);
@@ -174,7 +174,7 @@ it('keeps the rules, and holds what was recorded', async () => {
   });
 });
 
-it('has the logs of probe holes by depth', async () => {
+it('contains the logs of probe holes by depth', async () => {
   await put('/probe-holes/PH3', {
     ...{ collar: '1+210', lookOutDeg: '5', lengthM: '12', method: 'cored', state: 'flooded' },
     log: [
@@ -228,7 +228,7 @@ it('has the logs of probe holes by depth', async () => {
   ]);
 });
 
-it('has only groups with rows, and says what was given about its transmission', async () => {
+it('has only groups with rows, and the given details of its transmission', async () => {
   const answer = await app.http.get(`${url}/ags?issue=2&status=Final&recipient=Office%20%C3%84`);
   expect(answer.headers).toMatchObject({
     ...{ 'content-type': 'text/plain; charset=us-ascii' },
@@ -252,7 +252,7 @@ it('has only groups with rows, and says what was given about its transmission', 
   expect((await app.http.get(`${url}/ags?issue=${'x'.repeat(41)}`)).body.errors[0].pointer).toBe('/issue');
 });
 
-it('is the state of the moment asked for, and against the chainage too', async () => {
+it('shows the moment requested, and works on a drive against the chainage', async () => {
   await toDrive(`${drive}-down`, { startChainage: '2+200', endChainage: '1+200', direction: -1 });
   const before = new Date().toISOString();
   await put('/probe-holes/PH1', { collar: '2+190', lookOutDeg: '5', lengthM: '30' });
@@ -275,7 +275,7 @@ it('is the state of the moment asked for, and against the chainage too', async (
   expect(agsRows(then, 'LOCA')).toHaveLength(1);
 });
 
-it('is written by the command, to a new file only', async () => {
+it('is written by the command, only to a new file', async () => {
   await record();
   const { DATABASE_URL } = process.env;
   const target = path.join(await mkdtemp(path.join(tmpdir(), 'ags-')), 'drive.ags');

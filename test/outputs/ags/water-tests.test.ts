@@ -34,7 +34,7 @@ const testWater = async (): Promise<void> => {
   await put('/water-tests/W2', { ...test, hole: 'W9', collar: '1+212', steps: [step('10', '2.7')] });
 };
 
-it('has water tests and their steps, of holes on record and of others', async () => {
+it('contains water tests and their steps, of recorded holes and of others', async () => {
   await testWater();
   const text = await file();
   expect(agsFaults(text)).toEqual([]);

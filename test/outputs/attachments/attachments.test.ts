@@ -58,7 +58,7 @@ const said = {
 
 describe('an attachment', () => {
   // The digest is that of FIPS 180-4, example B.1.
-  it('is known by the SHA-256 of its bytes, and lies under it', async () => {
+  it('is named by the SHA-256 of its bytes, and stored under it', async () => {
     const { status, headers, body } = await attach(app, 'abc', 'note.txt', { caption: 'A note' });
     const digest = 'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad';
     expect([status, headers['location']]).toEqual([201, `${ATTACHMENTS}/${digest}`]);
@@ -107,7 +107,7 @@ describe('an attachment', () => {
     expect(filesIn(folder)[place(projectId, sha256(bytes))]).toBe(bytes.length);
   });
 
-  it('is downloaded as a file: shown in no page, and not sent again for its entity tag', async () => {
+  it('is downloaded as a file: never shown in a page, and not sent again for its entity tag', async () => {
     const bytes = jpeg();
     const { body } = await attach(app, bytes, `Wedge, left (8 o'clock; 50%) – Süd.jpg`);
     const { headers } = await app.http.get(body.contentUrl);
@@ -135,7 +135,7 @@ describe('an attachment', () => {
     );
   });
 
-  it('sent again is left as it is; with other data it is refused, with what differs', async () => {
+  it('sent again is unchanged; with other data it is refused, naming what differs', async () => {
     const bytes = png();
     const first = await attach(app, bytes, 'a.png', said);
     const before = await app.contents();
@@ -177,7 +177,7 @@ describe('an attachment', () => {
     expect(files).toEqual([place(projectId, sha256(bytes))]);
   });
 
-  it('brings its bytes back when they were lost', async () => {
+  it('restores its bytes when they were lost', async () => {
     const bytes = pdf();
     const { body } = await attach(app, bytes, 'lost.pdf');
     rmSync(`${folder}/${place(projectId, sha256(bytes))}`);
@@ -190,7 +190,7 @@ describe('an attachment', () => {
     expect((await app.http.get(body.contentUrl)).status).toBe(200);
   });
 
-  it('of another drive with the same content is another; of another project, another file too', async () => {
+  it('of another drive with the same content is a separate one; in another project, a separate file too', async () => {
     const bytes = jpeg();
     const url = (project: string, drive: string): string =>
       `/v1/projects/${project}/drives/${drive}/attachments`;
@@ -276,7 +276,7 @@ describe('what an attachment belongs to', () => {
     ],
     ['takenAt', { takenAt: 'yesterday' }, expect.stringMatching(/must be a moment/)],
     ['caption', { caption: 'x'.repeat(2001) }, expect.stringMatching(/2000/)],
-  ])('is refused where it does not hold: %s', async (field, fields, detail) => {
+  ])('is refused where it is invalid: %s', async (field, fields, detail) => {
     const standing = await attach(app, 'a standing note', 'standing.txt');
     const before = [await app.contents(), filesIn(folder)];
     const upload = await attach(app, jpeg(), 'x.jpg', fields);
@@ -314,7 +314,7 @@ describe('what an attachment belongs to', () => {
     expect([await app.contents(), filesIn(folder)]).toEqual(before);
   });
 
-  it('keeps the drive where it is', async () => {
+  it('prevents the drive from being moved', async () => {
     const url = '/v1/projects/P1/drives/S';
     const photo = await attach(app, jpeg(), 'end.jpg', { from: '1+900', to: '1+800' }, `${url}/attachments`);
     expect(photo.body).toMatchObject({ from: '1+900.000', to: '1+800.000' });
@@ -339,7 +339,7 @@ describe('what an attachment belongs to', () => {
   });
 });
 
-it('by GraphQL an attachment is said anew and removed; its number is not given again', async () => {
+it('by GraphQL an attachment is redescribed and removed; its number is not reused', async () => {
   const ask = async (query: string): Promise<unknown> =>
     (await app.http.post('/graphql').send({ query })).body;
   const { body } = await attach(app, 'by GraphQL', 'g.txt');
@@ -359,7 +359,7 @@ it('by GraphQL an attachment is said anew and removed; its number is not given a
   expect((await attach(app, 'by GraphQL', 'g.txt')).body.number).toBe(body.number + 1);
 });
 
-it('what was removed is there as of a moment before, bytes and all', async () => {
+it('a removed attachment is readable as of a moment before, with its bytes', async () => {
   const bytes = jpeg();
   const { body } = await attach(app, bytes, 'gone.jpg', { caption: 'first' });
   const path = `${ATTACHMENTS}/${body.digest}`;

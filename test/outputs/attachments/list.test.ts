@@ -51,7 +51,7 @@ describe('the list of attachments', () => {
     ['shiftName=night', ''],
     ['subjectKind=ground_log', '4'],
     ['subjectKind=ground_log&subjectName=GL-5', ''],
-  ])('asked by "%s"', async (query, expected) => {
+  ])('with "%s"', async (query, expected) => {
     const { status, body } = await app.http.get(`${url}?${query}`);
     expect([status, (body.items as { caption: string }[]).map(({ caption }) => caption).join('')]).toEqual([
       200,
@@ -60,7 +60,7 @@ describe('the list of attachments', () => {
     expect(body.next).toBeNull();
   });
 
-  it('comes in pages', async () => {
+  it('is paged', async () => {
     const pages: string[][] = [];
     for (let after: number | null = 0; after !== null;) {
       const { body } = await app.http.get(`${url}?first=2&after=${after}`);

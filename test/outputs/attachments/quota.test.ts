@@ -24,7 +24,7 @@ afterAll(async () => {
 /** A unique text. */
 const note = (bytes: number): string => randomBytes(bytes / 2).toString('hex');
 
-it('is kept to by uploads at the same time, counts removed files, and counts the same bytes once', async () => {
+it('holds for simultaneous uploads, counts removed files, and counts the same bytes once', async () => {
   const [first, ...others] = await Promise.all(
     Array.from({ length: 4 }, (_, index) => attach(app, note(0.9 * MB), `note-${index}.txt`)),
   );

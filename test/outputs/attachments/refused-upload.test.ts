@@ -92,7 +92,7 @@ describe('content that does not match its name', () => {
     await nothingLeft();
   });
 
-  it('whatever the sender says that it is', async () => {
+  it('is refused whatever type the sender declares', async () => {
     const sent = app.http.post(ATTACHMENTS).attach('file', Buffer.from(page), {
       filename: 'photo.png',
       contentType: 'image/png',
@@ -128,7 +128,7 @@ describe('the name of a file', () => {
     ['C:\\Users\\me\\note.txt', 'note.txt'],
     ['%2e%2e%2fnote.txt', '%2e%2e%2fnote.txt'],
     ['note.txt ', 'note.txt'],
-  ])('is a plain one: %s', async (given, name) => {
+  ])('is plain: %s', async (given, name) => {
     const { status, body } = await named(`filename="${given.replaceAll('\\', '\\\\')}"`);
     expect([status, body.fileName]).toEqual([201, name]);
     // on disk there is only the digest
@@ -149,7 +149,7 @@ describe('the name of a file', () => {
     await nothingLeft();
   });
 
-  it('puts nothing into the heads of an answer', async () => {
+  it('adds nothing to the headers of an answer', async () => {
     const { body } = await named(`filename*=UTF-8''a%22%3B%20x%3D%22.txt`);
     const { headers } = await app.http.get(body.contentUrl);
     expect(headers['content-disposition']).toBe(`attachment; filename*=UTF-8''a%22%3B%20x%3D%22.txt`);
@@ -163,7 +163,7 @@ it.each([
   `${'0'.repeat(63)}%00`,
   'A'.repeat(64),
   `${'0'.repeat(62)}%2f0`,
-])('a digest that is none reaches no file: %s', async (digest) => {
+])('an invalid digest reaches no file: %s', async (digest) => {
   for (const answer of [
     await app.http.get(`${ATTACHMENTS}/${digest}/content`),
     await app.http.delete(`${ATTACHMENTS}/${digest}`),
@@ -222,7 +222,7 @@ describe('a form', () => {
     await nothingLeft();
   });
 
-  it('is taken with its fields before the file or after it, empty ones aside', async () => {
+  it('is accepted with its fields before or after the file, empty ones ignored', async () => {
     const sent = post()
       .field('caption', 'before')
       .attach('file', Buffer.from('x'), 'x.txt')
@@ -231,7 +231,7 @@ describe('a form', () => {
     expect((await sent).body).toMatchObject({ caption: 'before', from: '1+300.000', to: '1+300.000' });
   });
 
-  it('is refused where it is cut off, and where it is none', async () => {
+  it('is refused where it is cut off, and where it is not a form', async () => {
     const begun = `--b\r\ncontent-disposition: form-data; name="file"; filename="a.txt"\r\n\r\nhalf a`;
     const broken = await post().set('content-type', 'multipart/form-data; boundary=b').send(begun);
     expect(broken.status).toBe(400);
@@ -297,7 +297,7 @@ describe('over a connection', () => {
     expect(Object.values(filesIn(folder))).toEqual([content.length]);
   });
 
-  it('a byte more is too large, and nothing is left of it', async () => {
+  it('one byte more is too large, and nothing remains of it', async () => {
     const { request, answer } = begin();
     await send(request, HEAD);
     await send(request, pdf(MAX_MB * MB - '%PDF-1.7\n'.length + 1));
@@ -309,7 +309,7 @@ describe('over a connection', () => {
     await nothingLeft();
   });
 
-  it('what says beforehand that it is too large is not read; its connection serves the next', async () => {
+  it('an upload declared as too large is not read; its connection serves the next', async () => {
     const agent = new Agent({ keepAlive: true, maxSockets: 1 });
     const ask = (method: string, headers: object, bytes: Buffer): Promise<[number | undefined, string]> =>
       new Promise((resolve, reject) => {
@@ -331,7 +331,7 @@ describe('over a connection', () => {
     await nothingLeft();
   });
 
-  it('one that is cut off leaves nothing, and another sender is served meanwhile', async () => {
+  it('an upload that is cut off leaves nothing, and another sender is served meanwhile', async () => {
     const { request } = begin();
     await send(request, HEAD);
     await send(request, pdf(MB));
@@ -357,7 +357,7 @@ describe('a folder', () => {
     }
   };
 
-  it('that is not set is reported by its setting', async () => {
+  it('that is not configured is reported by its setting', async () => {
     const { body } = await attach(app, 'x', 'x.txt');
     await withFolder(undefined, async () => {
       for (const answer of [await attach(app, 'y', 'y.txt'), await app.http.get(body.contentUrl)]) {
@@ -371,7 +371,7 @@ describe('a folder', () => {
     });
   });
 
-  it('that cannot be made or written is reported by its setting, without its place', async () => {
+  it('that cannot be made or written is reported by its setting, without its path', async () => {
     const file = path.join(folder, 'no-folder');
     writeFileSync(file, '');
     chmodSync(file, 0o400);
@@ -386,7 +386,7 @@ describe('a folder', () => {
     await nothingLeft();
   });
 
-  it('whose file is shorter than the record says gives out nothing', async () => {
+  it('with a file shorter than recorded serves nothing of it', async () => {
     const { body } = await attach(app, 'xyz', 'x.txt');
     const [file = ''] = Object.keys(filesIn(folder));
     writeFileSync(path.join(folder, file), 'xy');

@@ -50,12 +50,12 @@ afterEach(async () => {
   expect(await attachments('verify')).toEqual({ status: 0, out: SOUND, err: '' }); // each case undoes its changes
 });
 
-it('finds all files as they were uploaded, those removed from the record included', async () => {
+it('finds all files as uploaded, including those removed from the record', async () => {
   expect(Object.keys(filesIn(folder))).toHaveLength(4);
   expect((await attachments('verify', '--project', 'P2')).out).toEqual(['P2: sound, 1 files']);
 });
 
-it('names a file that is missing, of its project alone', async () => {
+it('names a missing file, in its project only', async () => {
   for (const [bytes, words] of [
     [report, `${sha256(report)}, log.pdf of drive N`],
     [gone, `${sha256(gone)}, gone.txt of drive N, removed from the record`],
@@ -67,7 +67,7 @@ it('names a file that is missing, of its project alone', async () => {
   }
 });
 
-it('names a file that is altered, if only by a bit', async () => {
+it('names an altered file, even by a single bit', async () => {
   const altered = Buffer.from(photo);
   altered[1000] = (altered[1000] ?? 0) ^ 1;
   writeFileSync(fileOf(photo, 'P2'), altered);
@@ -80,7 +80,7 @@ it('names a file that is altered, if only by a bit', async () => {
   ]);
 });
 
-it('names files that no attachment speaks of, and what was left coming', async () => {
+it('names files without an attachment, and unfinished uploads', async () => {
   const strays = [
     place(ids['P1'] ?? 0, sha256('of a transaction that failed')),
     path.join(String(ids['P1']), 'readme.txt'),
@@ -106,7 +106,7 @@ it('names files that no attachment speaks of, and what was left coming', async (
   ]);
 });
 
-it('says what it does not understand, and where there is no folder', async () => {
+it('reports unknown arguments and a missing folder', async () => {
   expect(await attachments('verify', 'all')).toMatchObject({
     status: 2,
     err: expect.stringContaining('too many arguments'),

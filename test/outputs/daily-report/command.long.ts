@@ -33,7 +33,7 @@ const report = async (...args: string[]) => {
 
 const file = (name: string): string => path.join(folder, name);
 
-it('writes PDF, HTML or JSON by the name of the file, and no file twice', async () => {
+it('writes PDF, HTML or JSON by the name of the file, and overwrites no file', async () => {
   await aFullDay();
   expect(await report('day', DAY, file('a.pdf'))).toMatchObject({
     status: 0,
@@ -56,7 +56,7 @@ it('writes PDF, HTML or JSON by the name of the file, and no file twice', async 
   });
 });
 
-it('writes the days of a month one after the other', async () => {
+it('writes the days of a month one after another', async () => {
   await aFullDay();
   await put('/shifts/2024-03-05/day', idleDay('2024-03-05'));
   await put('/shifts/2024-04-01/day', idleDay('2024-04-01'));
@@ -72,7 +72,7 @@ it('writes the days of a month one after the other', async () => {
   expect(sums).toEqual([`Production day ${DAY}: totals`, 'Production day 2024-03-05: totals']);
 });
 
-it('refuses a day without a shift, dates that are none, and files of another form', async () => {
+it('refuses a day without a shift, invalid dates, and files of another format', async () => {
   expect(await report('day', DAY, file('b.pdf'))).toMatchObject({
     status: 1,
     err: expect.stringContaining(`no shift that starts in production day ${DAY}`) as unknown,

@@ -11,7 +11,7 @@ const sum = (values: string[]): number =>
   values.reduce((all, value) => all + Math.round(Number(value) * 1000), 0);
 
 describe('the report of a day', () => {
-  it('says what each shift reported', async () => {
+  it('shows what each shift reported', async () => {
     await aFullDay();
     // its bytes do not exist: the report names photos without showing them
     await app.sql(
@@ -213,7 +213,7 @@ describe('the report of a day', () => {
     ]);
   });
 
-  it('is asked as of a moment, and an older version has another digest', async () => {
+  it('can be read as of a moment, and an older version has another digest', async () => {
     await put(`/shifts/${DAY}/day`, dayShift());
     const before = await read();
     const { headers } = await app.http.get(`${url}/shifts/${DAY}/day`);
@@ -390,7 +390,7 @@ describe('figures of the report are those of the views', () => {
     ]);
   });
 
-  it('a shift over the start of the day stands whole in the day on which it starts', async () => {
+  it('a shift over the start of the day is whole in the day on which it starts', async () => {
     await put('/v1/projects/P9', { name: 'Midnight', timeZone: 'UTC', dayStart: '00:00', currency: 'EUR' });
     const weekdays = [1, 2, 3, 4, 5, 6, 7];
     await put('/v1/projects/P9/calendar-shifts/night', { startTime: '18:00', endTime: '06:00', weekdays });

@@ -200,7 +200,7 @@ it('prints remarks in any script, or names the code points that no font has', as
   for (const each of pages) expect(misplaced(each)).toEqual([]);
 });
 
-it('goes over pages with its headings when a shift has 60 strokes and 200 activities', async () => {
+it('continues over pages with its headings when a shift has 60 strokes and 200 activities', async () => {
   const clock = (minute: number): string =>
     `${String(6 + Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
   const long = aShift(DAY).submitted();
@@ -242,12 +242,12 @@ it('goes over pages with its headings when a shift has 60 strokes and 200 activi
   expect(starts).toHaveLength(121);
 });
 
-it('is a page without a fault that axe-core finds', async () => {
+it('is a page in which axe-core finds no fault', async () => {
   await aFullDay();
   expect(await findings(await page())).toEqual([]);
 });
 
-it('escapes what people wrote on the page, and may be saved as a separate file', async () => {
+it('escapes what people wrote, and can be saved as a separate file', async () => {
   const hostile = `</p><script>alert('1')</script>"&`;
   await put(`/shifts/${DAY}/day`, { ...dayShift(), remark: hostile });
   const html = await page();
@@ -259,7 +259,7 @@ it('escapes what people wrote on the page, and may be saved as a separate file',
     expect(readFileSync(path.join(packageRoot, 'src/assets', name), 'utf8')).not.toMatch(/[<&"]/); // would be escaped in a file
 });
 
-it('has no sheet of a shift that starts in another day', async () => {
+it('has no sheet for a shift that starts on another day', async () => {
   await put(`/shifts/${DAY}/day`, dayShift());
   const next = aShift('2024-03-02').submitted().withActivity('MAINT', '06:00', '18:00').build();
   await put('/shifts/2024-03-02/day', next);

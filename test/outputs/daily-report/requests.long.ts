@@ -42,7 +42,7 @@ describe('a request', () => {
       await app.http.get(`${REPORT()}.${form}`).set('Accept', 'application/json').expect(406);
   });
 
-  it('is refused with the field that is wrong', async () => {
+  it('is refused naming the field that is wrong', async () => {
     for (const form of ['', '.pdf', '.html']) {
       const bad = await app.http.get(`${REPORT('2024-02-30')}${form}`);
       expect([bad.status, bad.body.errors]).toMatchObject([422, [{ pointer: '/date', value: '2024-02-30' }]]);
@@ -60,14 +60,14 @@ describe('a request', () => {
     expect(body.errors[0].message).toContain('no shift');
   });
 
-  it('of the same record gives the same bytes', async () => {
+  it('for the same record gives the same bytes', async () => {
     await aFullDay();
     expect((await paper()).equals(await paper())).toBe(true);
     const pages = await pagesOf(await paper());
     expect(pages.at(-1)?.text).toContain(`Production day ${DAY}: totals`);
   });
 
-  it('sends as many statements for one shift as for two with more rows', async () => {
+  it('sends as many statements for two shifts with more rows as for one', async () => {
     const sent = async (path: string): Promise<number> => {
       const counts: number[] = [];
       for (let time = 0; time < 3; time += 1) {

@@ -22,7 +22,7 @@ const along = (boxes: { left: number; right: number }[], x: (at: number) => numb
   boxes.map(({ left, right }) => [Math.round(x(left)), Math.round(x(right))]);
 
 describe('utilisation', () => {
-  it('draws the share of each week of utilisation_by_week', async () => {
+  it('draws the utilisation of each week from utilisation_by_week', async () => {
     await aWeek();
     const picture = await drawn('utilisation');
     const weeks = await rows<{ shift: number; calendar: number }>(
@@ -189,7 +189,7 @@ describe('strokes', () => {
     expect(bounds).toEqual([expect.closeTo(0.35, 2), expect.closeTo(0.57, 2)]);
   });
 
-  it('loses no extreme of 12,000 strokes, and is small', async () => {
+  it('keeps every extreme of 12,000 strokes, and is small', async () => {
     await toDrive('DAL', { startChainage: '0+000', endChainage: '20+400' });
     await app.sql(
       `insert into boring (drive_id, project_id, stroke_number, from_m, to_m, penetration_mm_per_rev, torque_ratio)
@@ -212,7 +212,7 @@ describe('strokes', () => {
 });
 
 describe('inflow', () => {
-  it('draws inflow per 100 m, its sum, and what nobody measured', async () => {
+  it('draws inflow per 100 m, its sum, and what was not measured', async () => {
     await aWeek();
     expect(wordsOf(await drawn('inflow'))).toContain('No inflow is measured in this part.');
     const water = { place: 'interval', method: 'bucket', measuredAt: '2024-03-06T09:00:00Z' };

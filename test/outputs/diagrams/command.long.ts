@@ -30,7 +30,7 @@ const report = async (...args: string[]) => {
   }
 };
 
-it('writes SVG or PNG by the name of the file, and no file twice', async () => {
+it('writes SVG or PNG by the name of the file, and overwrites no file', async () => {
   await aWeek();
   const [svg, png] = [path.join(folder, 'a.svg'), path.join(folder, 'a.png')];
   const written = await report('advance', svg, '--to', '2024-03-02');
@@ -46,7 +46,7 @@ it('writes SVG or PNG by the name of the file, and no file twice', async () => {
   expect(await report('advance', png)).toMatchObject({ status: 1, err: `${png} exists: name a new file.\n` });
 });
 
-it('refuses what the diagram does not take, a name that is none, and a file of another form', async () => {
+it('refuses options that the diagram does not have, an unknown name, and a file of another format', async () => {
   const file = path.join(folder, 'b.svg');
   expect(await report('advance', file, '--baseline', 'T')).toMatchObject({
     status: 1,

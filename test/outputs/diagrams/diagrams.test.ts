@@ -24,7 +24,7 @@ beforeAll(CODES);
 const HOUR = 3_600_000;
 
 describe('the list', () => {
-  it('names each diagram with what it shows, takes and is drawn from, and its addresses answer', async () => {
+  it('names each diagram with its content, parameters and source, and its addresses answer', async () => {
     const { status, body } = await app.http.get(`${url}/diagrams`);
     expect(status).toBe(200);
     const list = body as {
@@ -51,7 +51,7 @@ describe('the list', () => {
     }
   });
 
-  it('says of an empty record that there is nothing to draw', async () => {
+  it('says that there is nothing to draw for an empty record', async () => {
     expect(wordsOf(await drawn('advance'))).toContain('Nothing is recorded in this period.');
     expect(wordsOf(await drawn('lost-time'))).toContain('No lost time is recorded in this period.');
     expect(wordsOf(await drawn('time-chainage'))).toContain(
@@ -60,8 +60,8 @@ describe('the list', () => {
   });
 });
 
-describe('what stands on each', () => {
-  it('is title, drive, period, moment with time zone, source, and the units of the axes', async () => {
+describe('every diagram', () => {
+  it('shows title, drive, period, moment with time zone, source, and the units of the axes', async () => {
     await aWeek();
     const words = wordsOf(await drawn('advance'));
     expect(words).toContain('Daily and cumulative advance');
@@ -72,7 +72,7 @@ describe('what stands on each', () => {
     expect(words).toContain('[m/d]');
   });
 
-  it('is the record as of a moment, which it names', async () => {
+  it('shows the record as of a moment, which it names', async () => {
     await aWeek();
     const moment = new Date().toISOString();
     await put('/shifts/2024-03-06/day', {
@@ -88,21 +88,21 @@ describe('what stands on each', () => {
     expect(before).toContain(`As of ${moment.slice(0, 16).replace('T', ' ')} (UTC)`);
   });
 
-  it('is the same, byte for byte, of the same moment', async () => {
+  it('is the same, byte for byte, as of the same moment', async () => {
     await aWeek();
     const query = `?asOf=${new Date().toISOString()}`;
     const [one, other] = [await drawing('advance', query), await drawing('advance', query)];
     expect(other).toBe(one);
   });
 
-  it('has the size asked for, and stays within it', async () => {
+  it('has the size requested, and stays within it', async () => {
     await aWeek();
     const picture = await drawn('advance', '?width=700&height=500');
     expect([picture.width, picture.height]).toEqual([700, 500]);
     for (const { x, y } of picture.texts) expect([x > 0 && x < 700, y > 0 && y < 500]).toEqual([true, true]);
   });
 
-  it('is text of any script and marks of XML, as they are', async () => {
+  it('shows text of any script, and characters of XML markup, unchanged', async () => {
     await put('/v1/projects/P1/activity-codes/FAIL', {
       description: 'Förderband <1> & "вал" 断层',
       countsAs: 'breakdown',
@@ -164,7 +164,7 @@ describe('advance', () => {
     expect(others).toHaveLength(2);
   });
 
-  it('draws the days asked for', async () => {
+  it('draws the days requested', async () => {
     await aWeek();
     const picture = await drawn('advance', '?from=2024-03-02&to=2024-03-04');
     expect(wordsOf(picture)).toContain('production days 2024-03-02 to 2024-03-04');
@@ -173,7 +173,7 @@ describe('advance', () => {
 });
 
 describe('lost time', () => {
-  it('draws the hours of each code by falling length, and the running sum of the shares', async () => {
+  it('draws the hours of each code in descending order, and the running sum of the shares', async () => {
     await aWeek();
     const picture = await drawn('lost-time');
     const words = wordsOf(picture);
@@ -197,7 +197,7 @@ describe('lost time', () => {
     ]);
   });
 
-  it('takes the days asked for', async () => {
+  it('covers the days requested', async () => {
     await aWeek();
     expect(wordsOf(await drawn('lost-time', '?to=2024-03-03'))).toContain(
       'No lost time is recorded in this period.',
@@ -250,7 +250,7 @@ describe('time and chainage', () => {
     );
   });
 
-  it('draws one programme and one baseline where they are named', async () => {
+  it('draws the named programme and baseline', async () => {
     await aPlan();
     await put('/programmes/OTHER', {
       points: [
@@ -269,7 +269,7 @@ describe('time and chainage', () => {
 });
 
 describe('a picture', () => {
-  it('is PNG of twice as many pixels, the same of the same moment', async () => {
+  it('is a PNG with twice as many pixels, and the same as of the same moment', async () => {
     await aWeek();
     const query = `?width=600&height=400&asOf=${new Date().toISOString()}`;
     const ask = async (): Promise<Buffer> => {
@@ -288,7 +288,7 @@ describe('a picture', () => {
     expect((await ask()).equals(picture)).toBe(true);
   });
 
-  it('is made of the stereonet and the fan too', async () => {
+  it('exists of the stereonet and the fan too', async () => {
     for (const name of ['stereonet', 'probe-fan']) {
       const { body } = await app.http.get(`${url}/diagrams/${name}.png`).buffer().expect(200);
       expect((body as Buffer).subarray(1, 4).toString()).toBe('PNG');
@@ -296,7 +296,7 @@ describe('a picture', () => {
   });
 });
 
-describe('a diagram that the caller holds', () => {
+describe('a diagram that the caller has', () => {
   const ask = async (form: string, known?: string): Promise<[number, string | undefined, number]> => {
     const { status, headers, body } = await app.http
       .get(`${url}/diagrams/advance.${form}`)
@@ -320,7 +320,7 @@ describe('a diagram that the caller holds', () => {
     expect(other).not.toBe(tag);
   });
 
-  it('is another in another size', async () => {
+  it('differs in another size', async () => {
     await aWeek();
     const [, tag = ''] = await ask('svg');
     const { status } = await app.http
@@ -330,14 +330,14 @@ describe('a diagram that the caller holds', () => {
   });
 });
 
-describe('what is refused', () => {
+describe('a refused request', () => {
   const refused = async (path: string): Promise<unknown> => {
     const { status, body } = await app.http.get(`${url}/diagrams/${path}`);
     const { detail, errors } = body as { detail: string; errors?: { pointer: string; value: unknown }[] };
     return { status, detail, at: errors?.map(({ pointer, value }) => [pointer, value]) };
   };
 
-  it('is an unknown diagram, naming those there are', async () => {
+  it('names the diagrams where one is unknown', async () => {
     expect(await refused('pie.svg')).toEqual({
       status: 404,
       detail: expect.stringContaining(
@@ -348,7 +348,7 @@ describe('what is refused', () => {
     expect(await refused('advance.gif')).toMatchObject({ status: 404 });
   });
 
-  it('is what the diagram does not take, and ends that are no days or no chainages', async () => {
+  it('names parameters that the diagram does not have, and ends that are not days or chainages', async () => {
     expect(await refused('advance.svg?baseline=T')).toEqual({
       status: 422,
       detail: 'baseline is not taken by diagram advance, which takes from, to, width, height',
@@ -371,7 +371,7 @@ describe('what is refused', () => {
     expect(await refused('advance.svg?width=10')).toMatchObject({ status: 422, at: [['/width', '10']] });
   });
 
-  it('is a baseline or a programme that the drive does not have', async () => {
+  it('names a baseline or a programme that the drive does not have', async () => {
     expect(await refused('time-chainage.svg?baseline=NONE')).toMatchObject({
       status: 404,
       detail: expect.stringContaining('baseline NONE') as unknown,

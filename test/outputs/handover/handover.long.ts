@@ -41,7 +41,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-it('holds every fact and dimension, every shift with its versions, papers, attachments, calculations and history; its script finds it sound', async () => {
+it('contains every fact and dimension, every shift with its versions, papers, attachments, calculations and history; its script finds it sound', async () => {
   const { status, out, faults } = verified(whole);
   expect([faults, status]).toEqual([[], 0]);
   const files = filesOf(whole);
@@ -113,7 +113,7 @@ it('holds every fact and dimension, every shift with its versions, papers, attac
   expect(out).toContain('Content withheld, and not computed anew, of entries 1.'); // the key was created with everything else
 });
 
-it('contains nothing of another project, no hash of a key, no secret of a webhook, no kept answer', () => {
+it('contains nothing of another project, no hash of a key, no secret of a webhook, no stored answer', () => {
   const secrets = {
     'the hash of a key': sha256('ALPHA'),
     'the salt of a secret': sha256('salt of ALPHA'),
@@ -131,7 +131,7 @@ it('contains nothing of another project, no hash of a key, no secret of a webhoo
   expect(filesOf(whole).get('record/tables/public.api_key.copy')?.toString()).toContain('loader-ALPHA');
 });
 
-it('carries or names every table of the record', async () => {
+it('contains or names every table of the record', async () => {
   const { rows } = await owner.query<{ name: string }>(
     `select c.relname as name from pg_class c where c.relnamespace = 'public'::regnamespace and c.relkind in ('r', 'p')
       and not c.relispartition and c.relname <> '_prisma_migrations' order by 1`,
@@ -218,7 +218,7 @@ describe('the script of a package finds', () => {
     expect(manifest).toEqual(['SHA256SUMS does not say what the manifest says']);
   });
 
-  it('a row, a document, a file that is missing, and one too many, though the manifest was made to fit', () => {
+  it('a row, a document or a file that is missing, or one too many, even with a manifest made to fit', () => {
     const table = 'facts/fact_activity_part.csv';
     const rows = changed('rows', (copy) => {
       without(copy, table, 2);
@@ -306,7 +306,7 @@ it('a .zip holds the same files as a folder, and is read by the same reader; one
   expect(readdirSync(folder).filter((name) => name.includes('partial'))).toEqual([]);
 });
 
-it('is one state of the record, whatever is written while it is made', async () => {
+it('is one snapshot of the record, whatever is written meanwhile', async () => {
   const target = place('busy');
   const expected = filesOf(whole);
   let written = Promise.resolve<unknown>(undefined);
@@ -332,7 +332,7 @@ it('is one state of the record, whatever is written while it is made', async () 
   await owner.query(`update equipment set description = '=1+1' where id = 100`);
 });
 
-describe('leaves nothing that looks like a package', () => {
+describe('nothing that looks like a package is left', () => {
   const left = (name: string): string[] => readdirSync(folder).filter((each) => each.startsWith(name));
 
   it.each(['stopped', 'stopped.zip'])('of %s when it is interrupted', async (name) => {
@@ -358,7 +358,7 @@ describe('leaves nothing that looks like a package', () => {
     expect(left('lacking')).toEqual([]);
   });
 
-  it('over a file that exists, of an unknown drive, or of a history that is not sound', async () => {
+  it('nor over a file that exists, of an unknown drive, or of a history that is not sound', async () => {
     await expect(packaged(source, { target: whole, attachmentsDir: attachmentsDir() })).rejects.toThrow(
       `${whole} exists already: name a new file or folder.`,
     );

@@ -192,7 +192,7 @@ it('every GET of the project answers the same, now and as of moments', async () 
   expect(read / all.length).toBeGreaterThan(1.2); // most of them returned rows
 });
 
-it('a package of it is the same package; its history is sound to the command too', async () => {
+it('a package made from it is the same package; its history is sound by the command too', async () => {
   await packaged(target!, { target: place('again'), attachmentsDir: place('restored') });
   const [one, other] = [filesOf(place('package')), filesOf(place('again'))];
   expect([...other.keys()]).toEqual([...one.keys()]);
@@ -208,7 +208,7 @@ it('a package of it is the same package; its history is sound to the command too
   ]);
 });
 
-it('work goes on in it: rows get numbers that are free, the history goes on, keys are made anew', async () => {
+it('work continues in it: rows get free numbers, the history continues, keys are made again', async () => {
   const { http } = into!;
   const owner = new pg.Client({ connectionString: target!.url });
   await owner.connect();

@@ -83,7 +83,7 @@ const moments: [string, (sql: string) => boolean][] = [
 ];
 
 describe.each(moments)('an export that is killed %s', (_, moment) => {
-  it('leaves whole files, each the old or the new, and the next one ends right', async () => {
+  it('leaves whole files, each old or new, and the next one completes', async () => {
     const folder = path.join(root, 'killed');
     cpSync(old, folder, { recursive: true });
     const { status } = await killedAt(proxy, ['lake', 'export', folder], {}, moment);
@@ -104,7 +104,7 @@ describe.each(moments)('an export that is killed %s', (_, moment) => {
   });
 });
 
-it('an export that is killed in an empty folder is ended by the next one', async () => {
+it('an export that is killed in an empty folder is completed by the next one', async () => {
   const folder = path.join(root, 'new');
   await killedAt(proxy, ['lake', 'export', folder], {}, (sql) => /^copy .*report\.fact_boring/.test(sql));
   await untilLeft();
@@ -114,7 +114,7 @@ it('an export that is killed in an empty folder is ended by the next one', async
   rmSync(folder, { recursive: true });
 });
 
-it('files that are newer than the manifest are not taken for those that it names', async () => {
+it('files newer than the manifest are not mistaken for those that it names', async () => {
   // the state after a kill between two published files, with the record as it was when the manifest was written
   const folder = path.join(root, 'newer');
   const current = path.join(root, 'fresh');
@@ -132,7 +132,7 @@ it('files that are newer than the manifest are not taken for those that it names
   expect(digestsOf(folder)).toEqual(after);
 });
 
-it('an export whose connection breaks says so, and leaves files that are whole', async () => {
+it('an export whose connection breaks reports it, and leaves whole files', async () => {
   const folder = path.join(root, 'broken');
   cpSync(old, folder, { recursive: true });
   process.env.DATABASE_URL = proxy.url;

@@ -78,7 +78,7 @@ describeOnce('a lake', () => {
     await exported(folder);
   });
 
-  it('has a table of each fact and dimension', () => {
+  it('has a table for each fact and dimension', () => {
     expect(LAKE_TABLES.map(({ name }) => name).sort()).toEqual(Object.keys(ENTITY_SETS).sort());
   });
 
@@ -90,14 +90,14 @@ describeOnce('a lake', () => {
     },
   );
 
-  it('has rows in all of them that the record has something in', async () => {
+  it('has rows in every table for which the record has data', async () => {
     const empty = [];
     for (const table of [...LAKE_TABLES, SAMPLES])
       if ((await bothOf(client, folder, table)).view.length === 0) empty.push(table.name);
     expect(empty).toEqual([]);
   });
 
-  it('has digits declared for each numeric', async () => {
+  it('declares the digits of each numeric', async () => {
     const undeclared: string[] = [];
     for (const { name, relation, decimals } of LAKE_TABLES) {
       const columns = await parquetColumns(client, relation, decimals);
@@ -109,7 +109,7 @@ describeOnce('a lake', () => {
     expect(undeclared).toEqual([]);
   });
 
-  it('is divided by project, drive and month as Hive names folders, and a file has the rows of its folder', async () => {
+  it('is partitioned by project, drive and month in Hive style, and a file has the rows of its folder', async () => {
     const rows = await ducked<{
       n: number;
       project: string;
@@ -155,7 +155,7 @@ describeOnce('a lake', () => {
     ]);
   });
 
-  it('has the rows of a file along the drive, or by time', async () => {
+  it('orders the rows of a file along the drive, or by time', async () => {
     const places = await ducked<{ at: string }>(
       `select position_m::varchar as at from '${folder}/machine_sample/project=ALPHA/drive=N/month=2027-04/data.parquet'`,
     );
@@ -170,7 +170,7 @@ describeOnce('a lake', () => {
     ]);
   });
 
-  it('has a manifest of all files, with rows, digests, columns and the change that it stands at', async () => {
+  it('has a manifest of all files, with rows, digests, columns and the latest change included', async () => {
     const manifest = manifestOf(folder);
     const digests = digestsOf(folder);
     expect(Object.fromEntries(manifest.files.map(({ path: name, sha256 }) => [name, sha256]))).toEqual(
@@ -198,7 +198,7 @@ describeOnce('a lake', () => {
     });
   });
 
-  it('is read by DuckDB, and declared to Trino, as the guide says', async () => {
+  it('can be read by DuckDB, and declared to Trino, as in the guide', async () => {
     const [duck = '', trino = ''] = ['SQL of DuckDB', 'SQL of Trino'].map(
       (tool) => blocksOf('docs/guide/lake.md').find(({ notRun }) => notRun?.startsWith(tool))?.text,
     );
@@ -223,7 +223,7 @@ describeOnce('a lake', () => {
     expect(trino.replaceAll(/\s+/g, ' ').toLowerCase()).toContain(`( ${columns.join(', ')} )`.toLowerCase());
   });
 
-  it('verifies, and what was altered, is missing or does not belong is named', async () => {
+  it('can be verified, naming what was altered, is missing or does not belong', async () => {
     const copy = newFolder();
     cpSync(folder, copy, { recursive: true });
     expect(await captured('lake', 'verify', copy)).toMatchObject({ status: 0, err: '' });
@@ -290,7 +290,7 @@ describe('an export', () => {
       expect(existsSync(path.join(folder, may))).toBe(false);
     });
 
-    it('of one project leaves the others as they are', async () => {
+    it('of one project leaves the others unchanged', async () => {
       const folder = newFolder();
       await exported(folder, '--project', 'BETA');
       expect(new Set(manifestOf(folder).files.map(({ project }) => project))).toEqual(
@@ -302,7 +302,7 @@ describe('an export', () => {
       expect([written, digestsOf(folder)]).toEqual([[], before]);
     });
 
-    it('writes a month of samples again that has more, keeps one that is detached, and one that is dropped', async () => {
+    it('writes a month with new samples again, and keeps detached and dropped ones', async () => {
       const folder = newFolder();
       await exported(folder);
       const of = (month: string): string =>
@@ -327,7 +327,7 @@ describe('an export', () => {
       expect(existsSync(path.join(folder, of('2027-04')))).toBe(true);
     });
 
-    it('is refused where another one runs, something else is kept, or the project does not exist', async () => {
+    it('is refused where another one runs, the folder has something else, or the project does not exist', async () => {
       const folder = newFolder();
       await exported(folder, '--project', 'BETA');
       const before = digestsOf(folder);

@@ -102,7 +102,7 @@ describe('old months of samples', () => {
     expect(await states()).toEqual(AS_THEY_WERE);
   });
 
-  it('leave PostgreSQL when the lake has them all, detached ones too; months that are to be kept stay', async () => {
+  it('leave PostgreSQL when the lake has them all, detached ones too; months to be kept stay', async () => {
     expect((await run('detach', OLD)).status).toBe(0);
     const { status, out } = await run('move', lake, '--keep', '2', '--json');
     const digest = (month: string): string =>
@@ -127,7 +127,7 @@ describe('old months of samples', () => {
     expect(await app.sql(`select count(*)::int as n from machine_sample`)).toEqual([{ n: 4 }]);
   });
 
-  it('are said to be retired by what would read or take them, and are read in the lake', async () => {
+  it('are reported as retired by readings and uploads, and can be read in the lake', async () => {
     const page = await app.http.get(SAMPLES).query({ from: '2020-01-01T00:00:00Z' });
     expect([page.body.items.length, page.body.retired]).toEqual([4, `${OLDER}, ${OLD}`]);
     expect((await upload(moments(OLD, 1))).status).toBe(409);
@@ -151,7 +151,7 @@ describe('old months of samples', () => {
     const packed = (name: string, month: string): string =>
       path.join(folder, name, `samples/N/${month}.parquet`);
 
-    it('are in a handover package by way of the lake, or named as missing', async () => {
+    it('are in a handover package from the lake, or named as missing', async () => {
       const [without, whole] = [await handover('without'), await handover('whole', '--lake', lake)];
       expect([without.status, JSON.parse(without.out)]).toMatchObject([0, { missingSamples: [OLDER, OLD] }]);
       expect(readFileSync(path.join(folder, 'without/README.txt'), 'utf8')).toContain(
@@ -169,7 +169,7 @@ describe('old months of samples', () => {
       );
     });
 
-    it('are in no package when a file of the lake is not what its manifest says', async () => {
+    it('are in no package when a file of the lake differs from its manifest', async () => {
       appendFileSync(fileOf(OLD), 'x');
       const { status, err } = await handover('broken', '--lake', lake);
       expect([status, err]).toEqual([

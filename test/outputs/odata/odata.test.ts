@@ -101,7 +101,7 @@ it('the description is valid CSDL 4.0 by the schemas of OASIS, and names every s
   expect(refused.valid).toBe(false);
 });
 
-it('a client of OData that is not ours reads every set, as the views have it', async () => {
+it('an independent OData client reads every set, with the values of the views', async () => {
   const client = OData.New4({ serviceEndpoint: `${await app.app.getUrl()}${ROOT}/` });
   for (const name of Object.keys(ENTITY_SETS).filter((each) => each !== 'dim_date')) {
     const [counted] = await app.sql<{ n: number }>(
@@ -119,7 +119,7 @@ it('a client of OData that is not ours reads every set, as the views have it', a
   );
 });
 
-it('has every day from the first to the last, once', async () => {
+it('the dates have every day from the first to the last, once', async () => {
   const days = (await walked<{ date: string }>('dim_date?$select=date', 500)).map(({ date }) =>
     Date.parse(date),
   );
@@ -227,7 +227,7 @@ const { condition } = fc.letrec<{ condition: Condition }>((tie) => ({
   ),
 }));
 
-it('$filter finds what the same condition finds in memory', async () => {
+it('$filter finds the same as the condition in memory', async () => {
   await fc.assert(
     fc.asyncProperty(condition, async ({ text, holds }) => {
       const query = `$filter=${encodeURIComponent(text)}`;
@@ -239,7 +239,7 @@ it('$filter finds what the same condition finds in memory', async () => {
   );
 });
 
-it('and binds before or, and not before a comparison with a word', async () => {
+it('and binds tighter than or, and looser than a comparison', async () => {
   const text = "ground_class_code eq 'X1' or ground_class_code eq 'X2' and density_t_per_m3 eq null";
   expect((await page(`dim_ground_class?$filter=${text}`)).value.map((one) => one.ground_class_code)).toEqual([
     'X1',
@@ -274,7 +274,7 @@ const before = (a: number | null, b: number | null): number => {
   return b === null || a > b ? 1 : -1;
 };
 
-it.each([1, 3, 7, 100])('pages of %d follow one another, null before all', async (size) => {
+it.each([1, 3, 7, 100])('pages of %d follow one another, null first', async (size) => {
   const asked = 'dim_ground_class?$orderby=density_t_per_m3 desc,swell_percent&$filter=ground_class_id gt 0';
   const ordered = [...classes].sort(
     (a, b) =>
@@ -287,7 +287,7 @@ it.each([1, 3, 7, 100])('pages of %d follow one another, null before all', async
   );
 });
 
-it('a walk neither loses nor repeats an entity while others are added and removed', async () => {
+it('paging neither loses nor repeats an entity while others are added and removed', async () => {
   let i = 0;
   const found = await walked('dim_ground_class?$orderby=description', 4, async () => {
     i += 1;
@@ -301,7 +301,7 @@ it('a walk neither loses nor repeats an entity while others are added and remove
   expect([...kept].sort()).toEqual(classes.map((one) => one.ground_class_code).sort());
 });
 
-it('readings with binary fractions are walked in order too', async () => {
+it('readings with binary fractions are paged in order too', async () => {
   const all = await walked<{ boring_id: number }>('fact_boring?$orderby=thrust_kn desc&$select=boring_id', 1);
   const [row] = await app.sql<{ n: number }>(
     `select count(*)::int as n from report.fact_boring where project_code = 'ALPHA'`,
@@ -322,7 +322,7 @@ it('$top and $skip count over all pages, $count without them', async () => {
   expect((await page('dim_ground_class?$top=0')).value).toEqual([]);
 });
 
-it('answers without metadata, and names the version of OData', async () => {
+it('answers without metadata, and states the version of OData', async () => {
   const { text, headers } = await get('dim_zone', { accept: 'application/json;odata.metadata=none' });
   expect(headers['odata-version']).toBe('4.0');
   expect(headers['content-type']).toBe('application/json;odata.metadata=none;charset=utf-8');
@@ -374,13 +374,13 @@ it.each([
   expect([answer.status, answer.body.detail]).toEqual([status, expect.stringMatching(detail)]);
 });
 
-it('refuses a client of an earlier OData, and a page without entities', async () => {
+it('refuses a client of an earlier OData version, and a page of no entities', async () => {
   expect((await get('dim_zone', { 'odata-maxversion': '3.0' })).status).toBe(400);
   expect((await get('dim_zone', { 'odata-maxversion': '4.01' })).status).toBe(200);
   expect((await get('dim_zone', { prefer: 'odata.maxpagesize=0' })).status).toBe(422);
 });
 
-it('bounds what a condition may have', async () => {
+it('limits the size of a condition', async () => {
   const deep = await get(`fact_activity_part?$filter=${'('.repeat(60)}lost eq true${')'.repeat(60)}`);
   expect([deep.status, deep.body.detail]).toEqual([422, '$filter is nested more than 40 deep']);
   const long = await get(`fact_activity_part?$filter=activity_id in (${'1,'.repeat(600)}1)`);

@@ -92,7 +92,7 @@ describe('the page of a drive', () => {
     for (const { detail } of items) expect(part(page, 'open-items')).toContain(detail);
   });
 
-  it('lists the production days, and shows the diagrams that there are', async () => {
+  it('lists the production days, and shows the available diagrams', async () => {
     const page = await open();
     expect(part(page, 'days')).toBe(
       'Last production days Day Advance [m] Strokes Face at end Report 2024-03-01 9.500 2 1+211.500 PDF',
@@ -105,7 +105,7 @@ describe('the page of a drive', () => {
     for (const image of shown) expect(image.getAttribute('alt')).toMatch(/^\w.+: \w.+/);
   });
 
-  it('has addresses that are there', async () => {
+  it('has only addresses that exist', async () => {
     const page = await open();
     const addresses = [...page.querySelectorAll('a[href^="/"], form:not([method])')].map(
       (each) => each.getAttribute('href') ?? `${each.getAttribute('action')}?from=1%2B200&to=1%2B211.5`,
@@ -120,7 +120,7 @@ describe('the page of a drive', () => {
     expect(status).toBe(200);
   });
 
-  it('says so where a drive has nothing yet', async () => {
+  it('says so where a drive has no data yet', async () => {
     await aDrive(app, { drive: 'EMPTY' });
     const page = await open('/projects/P1/drives/EMPTY');
     expect(tiles(page)[0]).toContain('nothing bored yet');
@@ -130,7 +130,7 @@ describe('the page of a drive', () => {
     expect(await findings((await app.http.get('/projects/P1/drives/EMPTY')).text)).toEqual([]);
   });
 
-  it('runs and loads nothing that stands in the record', async () => {
+  it('neither runs nor loads anything from texts of the record', async () => {
     await put('/v1/projects/P1', { name: HOSTILE, timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' });
     const { body: drive } = await app.http.get(API);
     await put(API, { ...drive, name: HOSTILE });
@@ -145,11 +145,11 @@ describe('the page of a drive', () => {
     expect(page.querySelector('img[onerror], [onload], [style], style')).toBeNull();
   });
 
-  it('has no fault that axe-core finds', async () => {
+  it('has no fault found by axe-core', async () => {
     expect(await findings((await app.http.get(PAGE)).text)).toEqual([]);
   });
 
-  it('takes no more statements for a longer record', async () => {
+  it('needs no more statements for a longer record', async () => {
     const asked = async (): Promise<number> => {
       const counts: number[] = [];
       for (let time = 0; time < 3; time += 1) {
@@ -180,7 +180,7 @@ describe('the pages', () => {
     expect([status, headers.location]).toEqual([302, PAGE]);
   });
 
-  it('may load and send nothing but of this service, and are kept by nobody', async () => {
+  it('may load from and send to this service only, and are not cached', async () => {
     const { headers } = await app.http.get(PAGE);
     expect(headers['content-type']).toBe('text/html; charset=utf-8');
     expect(headers['content-security-policy']).toMatch(/^default-src 'none'; .*frame-ancestors 'none'$/);
@@ -188,22 +188,19 @@ describe('the pages', () => {
     expect(headers['x-content-type-options']).toBe('nosniff');
   });
 
-  it.each(['/', PAGE, '/sign-in'])(
-    '%s takes no parameter that it does not know, and reads only',
-    async (path) => {
-      const unknown = await app.http.get(`${path}?asOf=2024-03-01T00:00:00Z`);
-      expect([unknown.status, unknown.body.errors[0].pointer]).toEqual([422, '/asOf']);
-      const put = await app.http.put(path).send({});
-      expect(put.status).toBe(405);
-      expect(put.headers.allow).toMatch(/^GET, HEAD(, POST)?$/);
-      const options = await app.http.options(path);
-      expect([options.status, options.headers.allow]).toEqual([204, `${put.headers.allow}, OPTIONS`]);
-      const head = await app.http.head(path);
-      expect([[200, 302].includes(head.status), head.text]).toEqual([true, undefined]);
-    },
-  );
+  it.each(['/', PAGE, '/sign-in'])('%s refuses unknown parameters, and only reads', async (path) => {
+    const unknown = await app.http.get(`${path}?asOf=2024-03-01T00:00:00Z`);
+    expect([unknown.status, unknown.body.errors[0].pointer]).toEqual([422, '/asOf']);
+    const put = await app.http.put(path).send({});
+    expect(put.status).toBe(405);
+    expect(put.headers.allow).toMatch(/^GET, HEAD(, POST)?$/);
+    const options = await app.http.options(path);
+    expect([options.status, options.headers.allow]).toEqual([204, `${put.headers.allow}, OPTIONS`]);
+    const head = await app.http.head(path);
+    expect([[200, 302].includes(head.status), head.text]).toEqual([true, undefined]);
+  });
 
-  it('are JSON to programs that fail, and a page to a browser', async () => {
+  it('answer an error as JSON to programs, and as a page to a browser', async () => {
     const path = '/projects/P1/drives/NONE';
     const { status, body } = await app.http.get(path);
     expect([status, body.type]).toEqual([404, '/docs/problems#not_found']);
@@ -221,7 +218,7 @@ describe('the pages', () => {
     expect([opened.status, opened.headers['content-type']]).toEqual([404, 'text/html; charset=utf-8']);
   });
 
-  it('are refused to pages of other sites where nobody is asked who they are', async () => {
+  it('are refused to pages of other sites where no login is needed', async () => {
     const answer = await app.http.get(PAGE).set({ host: 'tunnel.example' });
     expect(answer.status).toBe(403);
   });

@@ -60,7 +60,7 @@ const open = (path: string, cookie: string) =>
     .get(path)
     .set({ ...BROWSER, cookie });
 
-describe('a stranger', () => {
+describe('a person who has not signed in', () => {
   it.each(['/', PAGE, '/projects/NONE/drives/N', '/nowhere'])(
     'sees a form at %s, and nothing else',
     async (path) => {
@@ -74,12 +74,12 @@ describe('a stranger', () => {
     },
   );
 
-  it('finds a form without a fault that axe-core finds', async () => {
+  it('finds a form without a fault found by axe-core', async () => {
     expect(await findings((await browser().get('/sign-in').set(BROWSER)).text)).toEqual([]);
     expect(await findings((await signIn('wrong').set(BROWSER)).text)).toEqual([]);
   });
 
-  it('is led to the drives from an address that no form takes, and sees no control in a page', async () => {
+  it('is redirected to the drives from an address without a form, and sees no control in a page', async () => {
     const long = read(
       (
         await browser()
@@ -102,7 +102,7 @@ describe('a stranger', () => {
     'https://evil.example',
     'javascript:alert(1)',
     '/€', // not possible in a header
-  ])('is not sent on to %s', async (next) => {
+  ])('is not redirected to %s', async (next) => {
     const answer = await browser().post('/sign-in').field({ credential: key, next });
     expect([answer.status, answer.body.errors[0].pointer]).toEqual([422, '/next']);
     expect(answer.headers['set-cookie']).toBeUndefined();
@@ -112,7 +112,7 @@ describe('a stranger', () => {
 });
 
 describe('a browser that has signed in', () => {
-  it('has a cookie that no script reads, no other site sends, and that does not show the credential', async () => {
+  it('has a cookie that no script can read, no other site can send, and that does not show the credential', async () => {
     const plain = await signIn(key);
     const [cookie = ''] = plain.headers['set-cookie'] as unknown as string[];
     expect(cookie).toMatch(/^drivebook_session=[\w-]+; Path=\/; Max-Age=43200; HttpOnly; SameSite=Strict$/);
@@ -158,7 +158,7 @@ describe('a browser that has signed in', () => {
     }
   });
 
-  it('sees of a person without a role that there is nothing', async () => {
+  it('shows a person without a role that there is nothing', async () => {
     const cookie = cookieOf(await signIn(tokenOf('olga')));
     const page = await open('/', cookie);
     expect([page.status, textOf(read(page.text).querySelector('main'))]).toEqual([
@@ -188,7 +188,7 @@ describe('a browser that has signed in', () => {
     expect(await office.contents()).toBe(before);
   });
 
-  it('is out once it has signed out, also where its cookie was copied', async () => {
+  it('is signed out everywhere, even where its cookie was copied', async () => {
     const cookie = await signedIn(key);
     const out = await browser()
       .post('/sign-out')
@@ -201,7 +201,7 @@ describe('a browser that has signed in', () => {
     expect((await open(PAGE, cookie)).status).toBe(401);
   });
 
-  it('is out after 12 hours, and with its key', async () => {
+  it('is signed out after 12 hours, and when its key ends', async () => {
     const cookie = await signedIn(tokenOf('vera'));
     const { now } = Date;
     Date.now = () => now() + 12 * 3_600_000 + 1000;
@@ -224,7 +224,7 @@ describe('a browser that has signed in', () => {
     expect((await untilAnswered(() => open(PAGE, short), 401)).status).toBe(401);
   });
 
-  it('is not believed when its cookie was changed, cut or made by another service', async () => {
+  it('is refused when its cookie was changed, cut or made by another service', async () => {
     const [name = '', value = ''] = (await signedIn(key)).split('=');
     const bytes = Buffer.from(value, 'base64url');
     for (const place of [0, 12, 28, bytes.length - 1]) {
@@ -240,8 +240,8 @@ describe('a browser that has signed in', () => {
   });
 });
 
-describe('the form', () => {
-  it('is answered with what was wrong, and with no cookie', async () => {
+describe('the sign-in form', () => {
+  it('says what was wrong, and sets no cookie', async () => {
     for (const [credential, status, reason] of [
       [
         `dbk_${'a'.repeat(10)}_${'b'.repeat(43)}`,
@@ -259,7 +259,7 @@ describe('the form', () => {
     }
   });
 
-  it('is not taken from a page of another site, nor is signing out', async () => {
+  it('is not accepted from a page of another site, nor is signing out', async () => {
     for (const [path, form] of [
       ['/sign-in', { credential: key }],
       ['/sign-out', { next: '/' }],
@@ -272,21 +272,21 @@ describe('the form', () => {
     }
   });
 
-  it('has browsers say of which origin it is sent, and takes it from ours', async () => {
+  it('makes browsers send its origin, and is accepted from this one', async () => {
     // Fetch, "append a request Origin header": with no-referrer, which other pages send, the origin of a form is null
     expect((await browser().get('/sign-in')).headers['referrer-policy']).toBe('same-origin');
     expect((await signIn(key, { host: 'board.example', origin: 'http://board.example' })).status).toBe(303);
     expect((await signIn(key, { origin: 'null' })).status).toBe(403);
   });
 
-  it('takes no other form, no file and no further field', async () => {
+  it('accepts no other form, no file and no further field', async () => {
     expect((await browser().post('/sign-in').type('form').send({ credential: key })).status).toBe(415);
     expect((await browser().post('/sign-in').send({ credential: key })).status).toBe(415);
     const more = await browser().post('/sign-in').field({ credential: key, role: 'owner' });
     expect(more.status).toBe(422);
   });
 
-  it('has wrong keys wait as everywhere', async () => {
+  it('limits wrong keys as everywhere else', async () => {
     const statuses: number[] = [];
     for (let time = 0; time < 12; time += 1) {
       const credential = `dbk_${'a'.repeat(9)}${'bcdefghijklm'[time]}_${'b'.repeat(43)}`;

@@ -34,7 +34,7 @@ const report = async (file: string, ...args: string[]) => {
 
 const read = (file: string): Promise<Buffer> => readFile(path.join(folder, file));
 
-it('writes SVG, PDF, XLSX, CSV or JSON by the name of the file, and no file twice', async () => {
+it('writes SVG, PDF, XLSX, CSV or JSON by the name of the file, and overwrites no file', async () => {
   await aWeek();
   const svg = await report('a.svg', '--scale', '1:200', '--tracks', 'class,dates');
   expect(svg).toMatchObject({
@@ -86,7 +86,7 @@ it('shows its progress on a terminal', async () => {
   }
 });
 
-it('refuses a track that is unknown, a scale that is not named, and a file of another form', async () => {
+it('refuses an unknown track, an unknown scale, and a file of another format', async () => {
   expect(await report('b.svg', '--tracks', 'geology')).toMatchObject({
     status: 1,
     err: expect.stringContaining('track "geology" is unknown') as unknown,

@@ -52,7 +52,7 @@ describe('20 km at 1:5000', () => {
     expect(at(points.at(-1)?.[0] ?? NaN)).toBeCloseTo(13_333 * 1.5, 0);
   });
 
-  it('keeps the single greatest and least stroke at their places, and the gap', () => {
+  it('keeps the maximum and the minimum stroke at their places, and the gap', () => {
     const y = axisOf(drawn, 'thrust');
     const values = points.map(([x, value]) => ({ at: at(x), value: y(value) }));
     const most = values.reduce((one, other) => (other.value > one.value ? other : one));
@@ -68,7 +68,7 @@ describe('20 km at 1:5000', () => {
     expect(curves).toHaveLength(2); // interrupted at the stroke without a value
   });
 
-  it('has fewer points than strokes: four a column of 0.15 mm at most, where a stroke alone has two', () => {
+  it('has fewer points than strokes: at most four per column of 0.15 mm, where a single stroke has two', () => {
     expect(points.length).toBeLessThan(2 * STROKES.length);
     expect(points.length).toBeLessThanOrEqual((4 * 4000) / 0.15);
   });
@@ -83,7 +83,7 @@ const piece = (place: number, lithology: string, groundClass: string): Ground =>
   ...{ contested: null, contestedState: null },
 });
 
-describe('looks', () => {
+describe('the look of a strip', () => {
   const classes = ['A', 'B', 'C', 'D', 'E', 'F', 'G'];
   const rocks = ['granite', 'grey gneiss', 'green gneiss', 'limestone', 'ours', 'theirs', 'fault gouge'];
   const ground = classes.map((each, index) => piece(index, rocks[index] ?? '', each));
@@ -93,7 +93,7 @@ describe('looks', () => {
     ),
   );
 
-  it('tell classes apart without colour: its own hatch and the letter in each', () => {
+  it('shows classes without colour: its own hatch and letter for each', () => {
     const { boxes, texts } = groupOf(drawn, 'track class');
     const hatches = boxes.filter(({ fill }) => fill.startsWith('url')).map(({ fill }) => fill);
     expect(new Set(hatches).size).toBe(6); // the first has none
@@ -101,14 +101,14 @@ describe('looks', () => {
     for (const fill of hatches) expect(drawn.hatches.has(/#(.*)\)/.exec(fill)?.[1] ?? '')).toBe(true);
   });
 
-  it('tell rocks of one hatch apart by name, and by letters in the legend', () => {
+  it('distinguishes rocks with the same hatch by name, and by letters in the legend', () => {
     const legend = wordsOf(groupOf(drawn, 'legend'));
     for (const words of ['gg: green gneiss', 'gg2: grey gneiss', 'fg: fault gouge', 'o: ours', 't: theirs'])
       expect(legend).toContain(words);
     expect(new Set(drawn.hatches.values()).size).toBe(drawn.hatches.size);
   });
 
-  it('a piece too narrow for its name has its letters, and one that is contested a star', () => {
+  it('shows letters in a section too narrow for its name, and a star in a contested one', () => {
     const narrow = [
       { ...piece(0, 'banded gneiss with lenses of amphibolite', 'A'), toM: 3 },
       {
@@ -139,7 +139,7 @@ const REQUIRED: Required = {
   ...{ required: '10', installed: '9', missing: '1', missingLocal: '1', state: 'missing' },
 };
 
-it('tells states of support required apart without colour, with the unit of each item', () => {
+it('distinguishes states of required support without colour, with the unit of each item', () => {
   const states = ['missing', 'within_tolerance', 'complete', 'not_yet_due'];
   const required = states.map((state, place): Required => ({
     ...{ ...REQUIRED, state, from: `0+0${place}0.000`, to: `0+0${place + 1}0.000` },
@@ -157,7 +157,7 @@ it('tells states of support required apart without colour, with the unit of each
   expect(wordsOf(groupOf(drawn, 'legend'))).toContain('above: due; below: not yet due');
 });
 
-it('names each of many probe holes that lie beside each other, none on another', () => {
+it('labels each of many adjacent probe holes, without overlaps', () => {
   const names = Array.from({ length: 9 }, (_, place) => `P-${place + 1}`);
   const holes = names.map((name) => ({
     ...{ name, fromM: 0, toM: 30, position: 0, lookOut: 5, water: null, givesCover: true, state: 'drilled' },
@@ -176,7 +176,7 @@ it('draws nothing in a track without records, and says so', () => {
   expect(groupOf(drawn, 'track rmr').paths).toEqual([]);
 });
 
-it('rates logs at their values, Q by powers of ten, and writes values of logs of one place apart', () => {
+it('draws logs at their values, Q by powers of ten, and separates the values of logs at one place', () => {
   const log = (name: string, q: number, rmr: number, gsi: string): Log => ({
     ...{
       fromM: 0,
@@ -223,7 +223,7 @@ it('rates logs at their values, Q by powers of ten, and writes values of logs of
   expect(new Set(texts).size).toBe(2);
 });
 
-it('prints no rating over a bar: neither that of its log, nor its range, nor that of a neighbour', () => {
+it('prints no rating over a bar, whether of its log, its range or a neighbour', () => {
   const log = (place: number, q: number): Log => ({
     ...{
       fromM: place * 20,
@@ -290,7 +290,7 @@ it('prints no rating over a bar: neither that of its log, nor its range, nor tha
   }
 });
 
-it('names the change of the record that it is drawn from in the title block', () => {
+it('names in the title block the change of the record that it is drawn from', () => {
   const block = wordsOf(groupOf(readStrip(stripSvg(input({}))), 'title block'));
   expect(block).toContain('Record as of\n2024-03-01 12:00 (UTC)\nIssue: last change\n17 of 2024-03-01 11:58');
 });
@@ -302,7 +302,7 @@ it.each([
   [-1, 8000, 'not driven; face F'],
   [-1, 5000, undefined],
 ] as const)(
-  'says of 6 to 7 km, driven in direction %d with the face at %d m: %s',
+  'says for 6 to 7 km, driven in direction %d with the face at %d m: %s',
   (direction, faceM, words) => {
     const { head } = input({});
     const part = { lowM: 6000, highM: 7000, head: { ...head, direction, faceM, face: 'F' } };
@@ -311,7 +311,7 @@ it.each([
   },
 );
 
-it('nothing lies outside of the frame, and a table goes on with its title and headings', async () => {
+it('nothing lies outside the frame, and a table continues with its title and headings', async () => {
   const entries = Array.from({ length: 150 }, (_, index) => ({
     ...{ record: 'ground', from: `0+${index}`, to: `0+${index + 1}`, fromM: index, toM: index + 1 },
     ...{
@@ -345,7 +345,7 @@ it('nothing lies outside of the frame, and a table goes on with its title and he
   expect(outside).toEqual([]);
 });
 
-it('prints a remark in Han, kana and Hangul whole, over lines, and as wide as it is', async () => {
+it('prints a remark in Han, kana and Hangul whole, over several lines, at its true width', async () => {
   const remark = '掌子面右侧涌水，已停机并注浆处理。'.repeat(4) + 'グラウト注入後は漏水なし 누수 없음';
   const entry = {
     ...{ record: 'ground', from: '0+001', to: '0+002', fromM: 1, toM: 2, reference: 'A', description: null },

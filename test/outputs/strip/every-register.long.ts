@@ -23,7 +23,7 @@ afterAll(() => app.close());
 
 const track = (name: string): string[] => groupOf(drawn, `track ${name}`).texts.map(({ text }) => text);
 
-it('draws a word of each register', () => {
+it('draws a text of each register', () => {
   expect(track('gsi')).toEqual(['55']);
   expect(track('discontinuities')).toEqual(['J1 0/000']);
   expect(track('water')).toEqual(['damp', 'W-ALPHA: 4 l/min', 'WT-ALPHA: 12 Lu']);
@@ -51,7 +51,7 @@ it('at its place', () => {
   expect(at(photo?.parts[0]?.[0]?.[0] ?? NaN)).toBeCloseTo(1010, 2);
 });
 
-it('says what must be kept in mind of water, support and probing', () => {
+it('states the cautions on water, support and probing', () => {
   const words = wordsOf(groupOf(drawn, 'legend')).replaceAll('\n', ' ');
   for (const caution of [
     'Water: as observed',
@@ -62,7 +62,7 @@ it('says what must be kept in mind of water, support and probing', () => {
 });
 
 describe('the workbook', () => {
-  it('has a sheet for each table, whose lines sum to the views', async () => {
+  it('has a sheet for each table, whose lines add up to the views', async () => {
     const { body, headers } = await app.http
       .get(`${WHOLE}/tables.xlsx?from=1000&to=1030`)
       .responseType('blob');

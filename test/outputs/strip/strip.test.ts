@@ -69,11 +69,11 @@ const advanceOf = (): Promise<Advance[]> =>
       from report.day_advance where drive_code = $drive order by 1`,
   );
 
-describe('places and values', () => {
+describe('positions and values', () => {
   it.each([
     [1, ALL],
     [-1, 'from=2%2B200&to=2%2B140'],
-  ] as const)('stand to scale, in direction %d', async (sign, part) => {
+  ] as const)('are to scale, in direction %d', async (sign, part) => {
     if (sign < 0) await toDrive(`STD`, { startChainage: '2+200', endChainage: '1+200', direction: -1 });
     await threeDays(sign);
     const drawn = await strip(`${part}&scale=1:200`);
@@ -182,7 +182,7 @@ describe('places and values', () => {
 });
 
 describe('sheets', () => {
-  it('repeat their heads, and are the same in PDF and SVG', async () => {
+  it('repeat their headings, and are the same in PDF and SVG', async () => {
     await threeDays();
     const query = `${ALL}&scale=1:100&tracks=dates,advance,lithology,class,required,support,thrust,remarks`;
     const pages = await pagesOf(await file(`strip.pdf?${query}`));
@@ -214,7 +214,7 @@ describe('sheets', () => {
     expect(numbers).toEqual(pages.map((_, index) => [index + 1, pages.length]));
   });
 
-  it('take tracks in the order asked for, and no caution where nothing calls for one', async () => {
+  it('have tracks in the order requested, and no caution where none applies', async () => {
     await threeDays();
     const drawn = await strip(`${ALL}&tracks=class,dates`);
     expect([...drawn.groups.keys()].filter((name) => name.startsWith('track'))).toEqual([
@@ -225,7 +225,7 @@ describe('sheets', () => {
     expect(wordsOf(await strip(`${ALL}&tracks=probing`))).toContain('decision support');
   });
 
-  it('are read by as many statements however long they are', async () => {
+  it('need the same number of statements at any length', async () => {
     await threeDays();
     await svg(ALL); // access of the caller is cached then
     const heard = hearStatements();
@@ -256,7 +256,7 @@ describe('tables', () => {
     expect(text.every((page) => page.includes(`${change} of 20`))).toBe(true);
   });
 
-  it('are CSV too, each by its name, where no remark is run as a formula', async () => {
+  it('are available as CSV, each by its name, where no remark runs as a formula', async () => {
     await threeDays();
     const day = boredDay('2024-03-04', 4, '1+260', '1+270', '10');
     day.ground = [{ groundClass: 'A', from: '1+260', to: '1+270', lithology: 'granite', remark: '=1+1' }];
@@ -287,7 +287,7 @@ describe('tables', () => {
     expect([status, (body as { errors: { pointer: string }[] }).errors[0]?.pointer]).toEqual([422, '/table']);
   });
 
-  it('print what the views hold: each stroke and its sum, support by item, remarks in any script', async () => {
+  it('print what the views contain: each stroke and its sum, support by item, remarks in any script', async () => {
     await threeDays();
     const pages = await pagesOf(await file(`strip.pdf?${ALL}`));
     const text = pages.map((page) => page.text).join(' ');
@@ -307,7 +307,7 @@ describe('tables', () => {
   });
 });
 
-describe('refused', () => {
+describe('a strip is refused', () => {
   it.each([
     ['tracks=class,geology', '/tracks', 'track "geology" is unknown; there are dates, advance, lithology'],
     ['tracks=class,dates,class', '/tracks', 'track class is named twice'],
@@ -329,7 +329,7 @@ describe('refused', () => {
     ]);
   });
 
-  it('an interval of no length, outside of the drive, or of more sheets than are drawn', async () => {
+  it('with an interval of no length, outside the drive, or of more sheets than are drawn', async () => {
     await toDrive('STL', { startChainage: '0+000', endChainage: '40+000' });
     const fault = async (query: string): Promise<unknown> => {
       const { status, body } = await app.http.get(`${url}/as-built/strip.pdf?${query}`);
@@ -357,7 +357,7 @@ describe('refused', () => {
   });
 });
 
-it('leaves a thread to uploads and charts, however many strips are asked for', async () => {
+it('leaves a thread to uploads and charts, however many strips are requested', async () => {
   await threeDays();
   const workers = app.app.get(Workers);
   const run = workers.run.bind(workers);

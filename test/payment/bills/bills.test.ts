@@ -53,7 +53,7 @@ const ITEMS = [
 ];
 
 describe('a bill', () => {
-  it('is taken, reported with its amounts, changed by its entity tag, and removed', async () => {
+  it('is put, reported with its amounts, changed by its entity tag, and removed', async () => {
     const made = await put('A', aBill(ITEMS, { remark: 'tender' }), { 'If-None-Match': '*' });
     expect([made.status, made.body.outcome]).toEqual([201, 'created']);
     const { body: bill, headers } = await app.http.get(at('A'));
@@ -178,7 +178,7 @@ describe('a bill', () => {
     expect(await graphql(remove(body.etag as string))).toEqual({ data: { removeBill: true } });
   });
 
-  it('stood as it stood', async () => {
+  it('can be read as of a moment', async () => {
     await put('A', aBill([anItem('T.1', { rate: '1' })]));
     const [{ now } = { now: '' }] = await app.sql<{ now: string }>(
       `select to_char(max(made_at) at time zone 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"') as now from history.change`,
@@ -191,7 +191,7 @@ describe('a bill', () => {
 });
 
 describe('its versions', () => {
-  it('follow each other by their first days, and no two begin on one', async () => {
+  it('follow each other by their first days, and no two begin on the same day', async () => {
     await put('B', aBill([anItem('T.1')], { validFrom: '2027-07-01' }));
     await put('A', aBill([anItem('T.1')], { validFrom: '2027-01-01' }));
     await put('A', aBill([anItem('T.9')], { validFrom: '2027-07-01' }), {}, 'S'); // of another drive
@@ -276,7 +276,7 @@ describe('amounts', () => {
     );
   });
 
-  it('have the decimals of ISO 4217, and Intl agrees but for the currencies without small cash', () => {
+  it('have the decimals of ISO 4217, as in Intl except for currencies without small cash', () => {
     // read in a second source: java.util.Currency of OpenJDK 17, getDefaultFractionDigits
     expect(['EUR', 'JPY', 'KWD', 'CLF', 'HUF', 'IQD', 'ISK', 'XAU', 'XYZ', 'eur'].map(minorUnitsOf)).toEqual([
       2,
@@ -368,7 +368,7 @@ describe('a locked bill', () => {
     expect(await refusalOf(service, 1, sql)).toEqual({ state: 'taken' });
   });
 
-  it('is not mistaken for a table of the session', async () => {
+  it('is not confused by a temporary table', async () => {
     const shadow =
       'create temp table bill (like public.bill); create temp table pay_item (like public.pay_item);';
     const change = `update public.pay_item set rate = 9 where bill_id = (select id from public.bill where version = 'A') and reference = 'T.1'`;
@@ -389,7 +389,7 @@ describe('a locked bill', () => {
     ).toBe(201);
   });
 
-  it('is locked against an item that is put in at the same time', async () => {
+  it('is locked against an item that is inserted at the same time', async () => {
     const late = new pg.Client({ connectionString: app.url });
     const lock = new pg.Client({ connectionString: app.url });
     await Promise.all([late.connect(), lock.connect()]);

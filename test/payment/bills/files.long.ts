@@ -36,7 +36,7 @@ const bytes = async (path: string): Promise<Buffer> => {
 };
 
 describe('the example', () => {
-  it('is taken with its amounts, tried without a trace, and is exported and imported again unchanged', async () => {
+  it('is imported with its amounts after a dry run, and exported and imported again unchanged', async () => {
     const before = await app.contents();
     const tried = await take(EXAMPLE_BILL, { ...FROM, dryRun: 'true' });
     expect([tried['dryRun'], outcomes(tried)]).toEqual([true, { ...NONE, created: 16 }]);
@@ -77,7 +77,7 @@ describe('the example', () => {
     expect(copy.items).toEqual(bill.items);
   });
 
-  it('is a sheet to be printed, with formulas and what they give', async () => {
+  it('is a printable sheet, with formulas and their values', async () => {
     await take(EXAMPLE_BILL, FROM);
     const file = await bytes(`${at('A')}/export.xlsx`);
     const { name, rows, merged } = readXlsx(file);

@@ -20,7 +20,7 @@ const take = (file: string | Buffer, fields?: Record<string, string>, version?: 
 const HEAD = 'reference,description,unit,rate';
 
 describe('a table', () => {
-  it('creates, changes and leaves alone, item by item; replaces when it is asked to', async () => {
+  it('creates, changes and leaves items alone; replaces all on request', async () => {
     await take(
       `${HEAD},decimals,quantity,kind\nT.1,one,m3,1,1,10,quantity\nT.2,two,h,2,0,20,time\nT.3,three,nr,3,0,30,quantity\n`,
       FROM,
@@ -118,7 +118,7 @@ describe('a table', () => {
     ['the form of its rows', FORM],
     ['its items', ITEM],
     ['its amounts', SHOWN],
-  ])('that is wrong in %s writes nothing, and says of each row field, value and rule', async (_, rows) => {
+  ])('that is wrong in %s writes nothing, and names field, value and rule for each row', async (_, rows) => {
     await take(`${HEAD},decimals,group_code,group_title\nT.1,one,m3,1,0,G,Rock\n`, FROM);
     const before = await app.contents();
     const sound = 'T.14,x,m3,1,1,1,quantity,,,1.004'; // rounded, it is 1.00
@@ -263,7 +263,7 @@ describe('a table', () => {
 describe('a workbook of another program', () => {
   const HEADINGS = ['Reference', 'Description', 'Unit', 'Quantity', 'Rate (EUR)', 'Amount', 'Decimals'];
 
-  it('is taken with titles, sections and totals around the items, and numbers to fifteen digits', async () => {
+  it('is imported with titles, sections and totals around the items, and numbers to fifteen digits', async () => {
     const file = workbookOf(
       [
         ['Tender of somebody'],
@@ -300,7 +300,7 @@ describe('a workbook of another program', () => {
     ]);
   });
 
-  it('with cells that are no values is refused cell by cell', async () => {
+  it('with invalid cells is refused cell by cell', async () => {
     const row = (
       reference: Parameters<typeof workbookOf>[0][number][number],
       quantity: { xml: string; type?: string } | string,

@@ -64,7 +64,7 @@ it('is due until the end of the last day, then overdue, by the local days of the
   ]);
 });
 
-it('is an open item until it is sent, and is shown as it was at the moment asked for', async () => {
+it('is an open item until it is sent, and is shown as of the moment requested', async () => {
   const body = { ...EVENT, from: '1+210', to: '1+214', shiftDate: '2027-03-01', shiftName: 'day' };
   const notice = (await put('N1', body)).body as Row;
   expect(notice).toMatchObject({
@@ -161,7 +161,7 @@ it.each([
   expect(await app.contents()).toBe(before);
 });
 
-it('goes by its rule, which stays while a notice is under it', async () => {
+it('follows its rule, which cannot be removed while a notice refers to it', async () => {
   const refused = await app.http.delete(`${PROJECT}/notice-rules/CLAIM`);
   expect([refused.status, refused.body.detail]).toEqual([
     409,

@@ -31,7 +31,7 @@ const signed = async (who: string, number: number): Promise<{ status: number; de
   return { status, detail: body.detail };
 };
 
-it('of two who certify, one does', async () => {
+it('when two certify at once, one succeeds', async () => {
   const answers = await Promise.all([signed('clara', 1), signed('dora', 1)]);
   expect(answers.map(({ status }) => status).sort()).toEqual([200, 409]);
   expect(answers.find(({ status }) => status === 409)?.detail).toBe(
@@ -41,7 +41,7 @@ it('of two who certify, one does', async () => {
   expect(n).toBe(ITEMS.length);
 });
 
-it('who certifies waits for what is being written, and sees it', async () => {
+it('certifying waits for what is being written, and sees it', async () => {
   await sent(office, 'clara', 'put', `${PLACE}/lump-progress/L.1/2027-04-30`, { percent: '50' });
   await drafted(office, 2, '2027-04-30');
   await sent(office, 'boris', 'post', `${PLACE}/valuations/2/agree`);
@@ -64,7 +64,7 @@ it('who certifies waits for what is being written, and sees it', async () => {
   }
 });
 
-it('who changes the draft and who certifies it do not both come through', async () => {
+it('changing a draft and certifying it do not both succeed', async () => {
   await sent(office, 'boris', 'post', `${PLACE}/valuations/2/agree`);
   const [put, certify] = await Promise.all([
     office.http
@@ -79,7 +79,7 @@ it('who changes the draft and who certifies it do not both come through', async 
   expect([state, cutOff]).toEqual(put === 200 ? ['draft', '2027-04-29'] : ['certified', '2027-04-30']);
 });
 
-it('a valuation that is put as it stands keeps its signatures, whatever follows it', async () => {
+it('a valuation put unchanged keeps its signatures, whatever follows it', async () => {
   const read = (number: number): Promise<Valuation> =>
     sent<Valuation>(office, 'vera', 'get', `${PLACE}/valuations/${number}`);
   const first = await read(1);

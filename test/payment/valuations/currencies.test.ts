@@ -46,7 +46,7 @@ describe('a new version of the bill', () => {
   const lineOf = (valuation: Valuation, version: string) =>
     valuation.lines.find((line) => line.version === version);
 
-  it('measures what was done from its first day on, and leaves what was done before at the old rate', async () => {
+  it('measures work from its first day on, and leaves earlier work at the old rate', async () => {
     await aBill(office, 'V1', '2027-01-01', [
       { reference: 'B.1', unit: 'nr', rate: '40', decimals: 0, rule: count },
     ]);

@@ -98,7 +98,7 @@ it('the largest numbers are certified exactly', async () => {
   expect(await lineOf(1, 'X.1')).toMatchObject({ toDateQuantity: '0', sourceCount: 0 });
 });
 
-it('places are reported against the chainage', async () => {
+it('places are reported on a drive against the chainage', async () => {
   const { items } = await sent<LineSourcePage>(
     office,
     'vera',
@@ -125,7 +125,7 @@ it('places are reported against the chainage', async () => {
   ]);
 });
 
-it('what has no place is in no interval', async () => {
+it('a source without a place is in no interval', async () => {
   const parts = await sent<IntervalQuantity[]>(
     office,
     'vera',
@@ -145,7 +145,7 @@ it('what has no place is in no interval', async () => {
   ]);
 });
 
-it('progress that is lowered, or known late, is a correction of the next one', async () => {
+it('progress that is lowered, or recorded late, is a correction in the next one', async () => {
   await sent(office, 'clara', 'put', `${AGAINST}/lump-progress/L.1/2027-02-15`, { percent: '10' });
   await sent(office, 'clara', 'put', `${AGAINST}/lump-progress/L.1/2027-03-01`, { percent: '25' });
   await sent(office, 'clara', 'put', `${AGAINST}/valuations/2`, { cutOff: '2027-04-30' });
@@ -158,7 +158,7 @@ it('progress that is lowered, or known late, is a correction of the next one', a
   expect((await sent(office, 'vera', 'get', `${AGAINST}/valuations/2/verification`)).equal).toBe(true);
 });
 
-describe('a unit', () => {
+describe('the unit of an item', () => {
   const put = async (unit: string) => {
     const place = PLACE.replace(/\/N$/, '/U');
     const stands = await office.http.get(`${place}/bills/V1`).set(office.headersOf('clara'));
@@ -173,7 +173,7 @@ describe('a unit', () => {
     return [status, body.detail];
   };
 
-  it('stays while its item is measured in it', async () => {
+  it('cannot be changed while its item is measured in it', async () => {
     await aDrive(office.as('olga'), { drive: 'U' });
     const rule = { source: 'advance', dimension: 'volume' };
     await aBill(

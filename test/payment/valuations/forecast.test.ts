@@ -89,7 +89,7 @@ it.each(Object.entries(HAND))('%s', async (reference, [toDate, remaining, foreca
   });
 });
 
-it('names a baseline and a valuation that are not there', async () => {
+it('names a baseline and a valuation that do not exist', async () => {
   const asked = (path: string) =>
     office.http.get(`${PLACE}/valuations/${path}`).set(office.headersOf('vera'));
   expect((await asked('1/forecast?baseline=X')).body.detail).toBe('There is no baseline X of drive N.');

@@ -33,7 +33,7 @@ const asked = async (
 const N = 'project: "P1", drive: "N"';
 const item = (reference: string): string => `${N}, version: "V1", reference: "${reference}"`;
 
-it('a rule is put, read and taken back', async () => {
+it('a rule is put, read and removed', async () => {
   const put = `mutation { answer: putBillRule(${item('B.1')}, input: { source: support, dimension: count, items: ["BOLT"], kinds: [bolt], zones: ["L1"] })
     { reference source kinds zones sentence } }`;
   const rule = {
@@ -54,7 +54,7 @@ it('a rule is put, read and taken back', async () => {
   await asked('clara', put);
 });
 
-it('a lump sum progresses, and a quantity is disputed and settled', async () => {
+it('progress is put for a lump sum, and a quantity is disputed and settled', async () => {
   await asked(
     'clara',
     `mutation { putBillRule(${item('L.1')}, input: { source: lump, dimension: percent }) { sentence } }`,
@@ -117,7 +117,7 @@ it('a valuation is drafted, agreed, certified and verified, and answers as by RE
   });
 });
 
-it('the record is asked for a valuation as it was', async () => {
+it('a valuation can be read as of a moment', async () => {
   const { certifiedAt } = await sent<{ certifiedAt: string }>(office, 'vera', 'get', `${PLACE}/valuations/1`);
   await sent(office, 'clara', 'put', `${PLACE}/valuations/2`, { cutOff: '2027-04-30' });
   const then = encodeURIComponent(new Date(Date.parse(certifiedAt) + 500).toISOString());

@@ -116,7 +116,7 @@ const naive = ({ rounds, countersigned, classes }: Month) => {
   return { sums, byMetre };
 };
 
-it('is what random rounds measure, in all and by chainage', async () => {
+it('agrees with the measure of random rounds, in total and by chainage', async () => {
   await fc.assert(
     fc.asyncProperty(anyMonth, async (month) => {
       drives += 1;

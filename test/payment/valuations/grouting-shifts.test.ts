@@ -16,7 +16,7 @@ afterAll(() => office.close());
 
 const { aDrive, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite(() => office);
 
-it('what was certified is not paid again where the sums of shifts are kept', async () => {
+it('certified quantities are not paid again where the sums of shifts are stored', async () => {
   const place = await aMonth();
   await drafted(place, 1);
   await certified(place, 1);
@@ -80,7 +80,7 @@ it('what was certified is not paid again where the sums of shifts are kept', asy
   });
 });
 
-it('a hole that ends as one shift hands over to the next belongs to the one that ends', async () => {
+it('a hole that ends at a shift change belongs to the shift that ends', async () => {
   const place = await aDrive();
   const signed = async (date: string, name: string, document: object): Promise<void> => {
     const url = `${place}/shifts/${date}/${name}`;

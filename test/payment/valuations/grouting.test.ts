@@ -34,7 +34,7 @@ const { aDrive, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite((
 const checked = (place: string, until = '2027-03-31'): Promise<MeasurementCheck> =>
   sent(office, 'vera', 'get', `${place}/measurement-check?until=${until}`);
 
-it('what ended in a countersigned shift is measured, each hole and mix once', async () => {
+it('grouting that ended in a countersigned shift is measured, each hole and mix once', async () => {
   const place = await aMonth();
   const draft = await drafted(place, 1);
   // G1 and G2: 24 + 20.5 m; 1.5 + 1 h; 600 + 400 + 500.25 kg, 1100.25 of it micro; 800 + 450 + 620.5 l; 400 kg and 10 %
@@ -145,7 +145,7 @@ it('the check names what no rule measures, what no countersigned shift holds, an
   ]);
 });
 
-it('a volume or a time that is not noted counts as nothing and is reported', async () => {
+it('a volume or a time that is not recorded counts as 0 and is reported', async () => {
   const place = await aDrive();
   await booked(office, DAY, aDay(DAY, 1, '1+200', '1+202'), place);
   await aRound(place, 'R1', {
@@ -167,7 +167,7 @@ it('a volume or a time that is not noted counts as nothing and is reported', asy
   ]);
 });
 
-it('what was agreed does not change unseen, and what was certified is corrected by the next valuation', async () => {
+it('an agreed quantity does not change unnoticed, and a certified one is corrected by the next valuation', async () => {
   const place = await aMonth();
   await drafted(place, 1);
   await sent(office, 'boris', 'post', `${place}/valuations/1/agree`);
@@ -212,7 +212,7 @@ it('what was agreed does not change unseen, and what was certified is corrected 
   });
 });
 
-it('a disputed hole is held apart', async () => {
+it('a disputed hole is withheld', async () => {
   const place = await aMonth();
   await sent(office, 'boris', 'post', `${place}/quantity-disputes`, {
     ...{ reference: 'G.2', sourceKey: 'grouting/R1/G1', reason: 'counted once before' },
@@ -254,7 +254,7 @@ it.each([
   );
 });
 
-it('a rule is answered as it was put, and in words', async () => {
+it('a rule is answered as it was put, and in plain text', async () => {
   const place = await aDrive();
   const rule = { ...G, dimension: 'mass', purposes: ['pre_grouting'], ...MICRO };
   const answer = await sent<MeasurementRule>(office, 'clara', 'put', `${place}/bills/V1/rules/G.4`, rule);

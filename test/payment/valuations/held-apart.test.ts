@@ -78,7 +78,7 @@ const decided = async (
   }
 };
 
-it('measures by the class noted', async () => {
+it('a valuation measures by the class noted', async () => {
   // 4 · 38.484510 = 153.938; at least 6 bolts per metre of A; at most 2 per metre
   expect(await lines(1)).toEqual({
     'T.1': ['4.00', '4.00', '0.00'],
@@ -100,7 +100,7 @@ describe('two metres of it, of which the class is not agreed', () => {
     'B.3': ['8', '0', '0'],
   };
 
-  it('are paid as noted when B is proposed, and what B would bring is held', async () => {
+  it('are paid as noted when B is proposed, and what B would add is held', async () => {
     await decided(1, 'B');
     await drafted(office, 2, '2027-04-30');
     // 2 · 38.484510 = 76.969 m³ of B, paid as A: before, one person's proposal moved it from A to B
@@ -182,7 +182,7 @@ describe('two metres of it, of which the class is not agreed', () => {
     ]);
   });
 
-  it('hold nothing where the class in dispute is the one that is noted', async () => {
+  it('hold nothing where the class in dispute is the one noted', async () => {
     await decided(1, 'B', 'withdraw');
     await decided(2, 'A', 'dispute');
     expect(await lines(2)).toMatchObject({ ...whole, 'T.3': ['0.0', '0.0', '0.0'] });
@@ -204,7 +204,7 @@ describe('two metres of it, of which the class is not agreed', () => {
     });
   });
 
-  it('count by the note when the dispute is withdrawn, and as B when that is agreed', async () => {
+  it('count by the note when the dispute is withdrawn, and as B when B is agreed', async () => {
     await decided(4, 'B', 'withdraw');
     await drafted(office, 3, '2027-05-31');
     expect(await lines(3)).toMatchObject({ ...whole, 'T.3': ['0.0', '0.0', '0.0'] });
@@ -224,11 +224,11 @@ describe('two metres of it, of which the class is not agreed', () => {
   });
 });
 
-describe('where no countersigned note lies', () => {
+describe('without a countersigned note', () => {
   const contested = async (reference: string): Promise<unknown> =>
     (await effects(4, reference)).map((row) => row.slice(1));
 
-  it('nothing rules, and what a proposal would bring is held under its class', async () => {
+  it('no class governs, and what a proposal would add is held under its class', async () => {
     await booked(
       office,
       '2027-04-01',
@@ -270,8 +270,8 @@ describe('where no countersigned note lies', () => {
   });
 });
 
-describe('a dispute of what is certified', () => {
-  it('holds the whole record apart, and says so', async () => {
+describe('a dispute of certified work', () => {
+  it('holds the whole record, and says so', async () => {
     await sent(office, 'boris', 'post', `${PLACE}/quantity-disputes`, {
       reference: 'B.1',
       sourceKey: '2027-03-01/day/support/1',
@@ -290,7 +290,7 @@ describe('a dispute of what is certified', () => {
     expect((await lines(5))['B.1']).toEqual(['16', '12', '0']);
   });
 
-  it('not what takes something off: progress that was lowered', async () => {
+  it('does not hold reductions, such as progress that was lowered', async () => {
     const lowered = { reference: 'L.1', sourceKey: 'lump/L.1/2027-03-20', reason: 'not tested' };
     const dispute = () =>
       office.http.post(`${PLACE}/quantity-disputes`).set(office.headersOf('boris')).send(lowered);

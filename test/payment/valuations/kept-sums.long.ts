@@ -213,7 +213,7 @@ const live = async (drive: string, steps: Step[]): Promise<number> => {
   return used;
 };
 
-it('a draft by kept sums is the draft by all records, whatever was written since', async () => {
+it('a draft from stored sums equals the draft from all records, whatever was written since', async () => {
   let [drives, used] = [0, 0];
   await fc.assert(
     fc.asyncProperty(fc.array(step, { minLength: 12, maxLength: 16 }), async (steps) => {
@@ -225,7 +225,7 @@ it('a draft by kept sums is the draft by all records, whatever was written since
   expect(used).toBeGreaterThan(10 * drives);
 });
 
-it('a shift that time alone makes count is measured', async () => {
+it('a shift that counts only by the passage of time is measured', async () => {
   const place = await anotherDrive(office, 'SILENT');
   await aBill(office, 'V1', '2027-01-01', ITEMS, 'EUR', 'SILENT');
   const [drive] = await office.sql<{ id: number }>(`select id from drive where code = 'SILENT'`);

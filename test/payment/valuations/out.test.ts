@@ -133,7 +133,7 @@ const outs = (): [string, Out][] => [
   ['agreed, of two bills', next],
 ];
 
-it.each(['draft', 'certified', 'agreed, of two bills'])('%s: all three say what the API says', (which) => {
+it.each(['draft', 'certified', 'agreed, of two bills'])('%s: all three agree with the API', (which) => {
   const { says, csv, cells, pages } = outs().find(([name]) => name === which)![1];
   expect(csv).toHaveLength(says.lines.length);
   expect(sheetLines(cells)).toHaveLength(says.lines.length);
@@ -161,7 +161,7 @@ it.each(['draft', 'certified', 'agreed, of two bills'])('%s: all three say what 
     expect(paper).toContain(`EUR ${sum}`);
 });
 
-it('what the formulas give is what was stored with them', () => {
+it('the formulas give the values stored with them', () => {
   let count = 0;
   for (const [, { cells, says }] of outs()) {
     for (const [place, { formula, value }] of Object.entries(cells)) {
@@ -188,7 +188,7 @@ it('an amount is the rounded product, and this period the difference', () => {
   ]);
 });
 
-it('lines stand under their groups, each with its total', () => {
+it('lines are under their groups, each with its total', () => {
   const told = Object.entries(paid.cells).flatMap(([place, { text }]) =>
     place.startsWith('B') && text ? [text] : [],
   );
@@ -228,7 +228,7 @@ it('a draft says so on every page and sheet', () => {
   expect(draft.pages.join(' ')).not.toContain('after change');
 });
 
-it('agreed by one it says that it is not certified', () => {
+it('agreed by one side it says that it is not certified', () => {
   for (const page of next.pages) expect(page).toContain('NOT CERTIFIED');
   expect(next.cells['A1']?.text).toBe('Valuation 2 – NOT CERTIFIED');
   expect(next.pages.join(' ')).toContain(
@@ -272,7 +272,7 @@ it('certified it names who signed, when, the seal and the change', () => {
     ]).toEqual(['certified', 'boris', 'clara', says.seal, String(says.measuredChange)]);
 });
 
-it('text that begins a formula stays text', async () => {
+it('text that looks like a formula stays text', async () => {
   const raw = (await bytes(1, 'csv')).toString();
   expect(raw).toContain(`"'=HYPERLINK(""http://x"",""pay"")"`);
   expect(raw).toContain(`"'+Support"`);
@@ -319,7 +319,7 @@ it('the second sheet has the records behind each line', async () => {
   expect(cells['A4']?.text).toBe(`All ${rows.length} records are here.`);
 });
 
-it('evidence that is cut short has the first records, and says how many there are', async () => {
+it('truncated evidence has the first records, and says how many there are', async () => {
   const [drive] = await office.sql<{ id: number; project_id: number }>('select id, project_id from drive');
   const session = await serviceSession(office.url);
   try {
@@ -335,7 +335,7 @@ it('evidence that is cut short has the first records, and says how many there ar
   }
 });
 
-it('the same valuation is the same paper, and one that is not there is not found', async () => {
+it('the same valuation gives the same files, and an unknown one is not found', async () => {
   expect((await bytes(1, 'pdf')).equals(paid.pdf)).toBe(true);
   const { status, body } = await office.http
     .get(`${PLACE}/valuations/9/export.pdf`)

@@ -158,7 +158,7 @@ const sumOf = (split: Share[], of: string): Decimal =>
     new Decimal(0),
   );
 
-it('what is paid is what was installed', async () => {
+it('exactly what was installed is paid', async () => {
   await fc.assert(
     fc.asyncProperty(
       fc.array(anyLine, { minLength: 1, maxLength: 6 }),

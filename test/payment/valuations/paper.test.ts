@@ -56,7 +56,7 @@ const beside = ({ pieces }: Page, text: string): string[] => {
 describe.each(Object.keys(CASES))('%s', (name) => {
   const account = CASES[name as keyof typeof CASES];
 
-  it('nothing lies over another, or outside of the page', () => {
+  it('nothing overlaps or lies outside the page', () => {
     expect(papers.get(name)!.flatMap(misplaced)).toEqual([]);
   });
 
@@ -75,7 +75,7 @@ describe.each(Object.keys(CASES))('%s', (name) => {
       expect(text).toContain(words.replaceAll(/\s/g, ''));
   });
 
-  it('every page has its number, and the headings of the columns where lines are', () => {
+  it('every page has its number, and column headings where it has lines', () => {
     const pages = papers.get(name)!;
     for (const [index, page] of pages.entries()) {
       expect(page.text).toContain(`Page ${index + 1} of ${pages.length}`);
@@ -84,7 +84,7 @@ describe.each(Object.keys(CASES))('%s', (name) => {
     }
   });
 
-  it('what one page carries forward the next brings forward', () => {
+  it('the total carried forward on one page is brought forward on the next', () => {
     const pages = papers.get(name)!;
     const carried = pages.map((page) => beside(page, 'Carried forward').slice(1));
     const brought = pages.map((page) => beside(page, 'Brought forward').slice(1));
@@ -102,7 +102,7 @@ describe.each(Object.keys(CASES))('%s', (name) => {
   });
 });
 
-it('the points of a column stand below each other', () => {
+it('the decimal points of a column are aligned', () => {
   const [page] = papers.get('forty lines')!;
   const rates = page!.pieces.filter(({ text }) => text === '18450.5' || text === '1850' || text === '42.35');
   const point = ({ text, x, width }: (typeof rates)[number]): number => {
@@ -116,7 +116,7 @@ it('the points of a column stand below each other', () => {
   expect(Math.max(...points) - Math.min(...points)).toBeLessThan(0.5);
 });
 
-it('says what whoever signs must know', () => {
+it('says what a signatory must know', () => {
   const [first] = papers.get('four hundred lines')!;
   for (const caution of [
     'NOT CERTIFIED: agreed by one person; another must certify it. Not for payment.',
@@ -127,21 +127,21 @@ it('says what whoever signs must know', () => {
     expect(first!.text).toContain(caution);
 });
 
-it('signatures are not torn from each other', () => {
+it('signatures stay together', () => {
   for (const pages of papers.values())
     for (const role of ['Prepared', 'Agreed', 'Certified'])
       expect(pages.at(-1)!.pieces.map(({ text }) => text)).toContain(role);
 });
 
 describe('a sheet', () => {
-  it.each(Object.keys(CASES))('of %s gives by its formulas what it says', async (name) => {
+  it.each(Object.keys(CASES))('of %s shows the values of its formulas', async (name) => {
     const account = CASES[name as keyof typeof CASES];
     const { cells } = cellsOf(await xlsxOf(accountSheet(account)), 1);
     for (const [place, { formula, value }] of Object.entries(cells))
       if (formula !== undefined) expect([place, recomputed(cells, place)]).toEqual([place, value]);
   });
 
-  it('has a figure where fifteen digits cannot reproduce it, and a formula where they do', () => {
+  it('has a figure where fifteen digits cannot reproduce it, otherwise a formula', () => {
     // 1.5 × 0.67 = 1.005, which is not a binary fraction
     expect(product(['H9', '1.5'], ['D9', '0.67'], '1.01')).toEqual({
       formula: 'ROUND(H9*D9,2)',
@@ -152,7 +152,7 @@ describe('a sheet', () => {
     expect(product(['H9', GIANT], ['D9', GIANT], '999999999998246912000000.77').formula).toBeUndefined();
   });
 
-  it('says where records are left out, and where they are', () => {
+  it('says which records are left out, and where to find them', () => {
     const one = {
       reference: 'T.100',
       version: 'V1',

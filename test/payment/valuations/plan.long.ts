@@ -88,7 +88,7 @@ const read = async (): Promise<{ blocks: number[]; answers: unknown[] }> => {
   }
 };
 
-it('reads no more when another drive of the project grows, nor when nothing is known of the tables', async () => {
+it('reads no more when another drive of the project grows, nor without table statistics', async () => {
   await app.sql('vacuum analyze');
   const before = await read();
   await app.sql(`begin; set local session_replication_role = replica;

@@ -145,7 +145,7 @@ const live = async (drive: string, steps: Step[]): Promise<void> => {
     });
 };
 
-it('certified and drafted sum to the measure of the record at all times', async () => {
+it('certified and drafted quantities always sum to the measure of the record', async () => {
   let drives = 0;
   await fc.assert(
     fc.asyncProperty(fc.array(step, { minLength: 8, maxLength: 16 }), async (steps) => {

@@ -34,7 +34,7 @@ const asked = async (
   return { status: answer.status, type, detail, errors };
 };
 
-describe('a rule', () => {
+describe('a rule is refused', () => {
   const count = { source: 'support', dimension: 'count' };
   it.each([
     [
@@ -110,14 +110,14 @@ describe('a rule', () => {
     ]);
   });
 
-  it('of an item that is not in the bill', async () => {
+  it('for an item that is not in the bill', async () => {
     expect(await asked('clara', 'put', '/bills/V1/rules/X.9', count)).toMatchObject({
       status: 404,
       detail: 'There is no item X.9 in bill V1 of drive N.',
     });
   });
 
-  it('stays when its bill is put again', async () => {
+  it('but stays when its bill is put again', async () => {
     const stands = await office.http.get(`${PLACE}/bills/V1`).set(office.headersOf('clara'));
     const items = ITEMS.map(({ rule: _, ...item }) => ({ description: 'Another', quantity: '0', ...item }));
     const put = await asked(
@@ -135,8 +135,8 @@ describe('a rule', () => {
   });
 });
 
-describe('beside the shifts', () => {
-  it('progress of what is no lump sum', async () => {
+describe('outside the shifts', () => {
+  it('progress of an item that is not a lump sum is refused', async () => {
     expect(await asked('clara', 'put', '/lump-progress/B.1/2027-03-31', { percent: '10' })).toMatchObject({
       status: 422,
       detail: 'no bill of drive N measures item B.1 as a lump sum',
@@ -146,7 +146,7 @@ describe('beside the shifts', () => {
     });
   });
 
-  it('a dispute of what is not measured, one that stands, and one settled', async () => {
+  it('a dispute of what is not measured, an open one, and a settled one are refused', async () => {
     const of = (sourceKey: string) => ({ reference: 'B.1', sourceKey, reason: 'counted twice' });
     expect(await asked('boris', 'post', '/quantity-disputes', of('2027-03-01/day/support/7'))).toMatchObject({
       status: 422,
@@ -173,7 +173,7 @@ describe('beside the shifts', () => {
 });
 
 describe('a valuation', () => {
-  it('that is not the next one, or of no day', async () => {
+  it('that is not the next one, or has no valid date, is refused', async () => {
     expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-03-31' })).toMatchObject({
       type: '/docs/problems#wrong_state',
       detail: 'no valuation of the drive is certified yet: the next one is number 1',
@@ -184,7 +184,7 @@ describe('a valuation', () => {
     expect((await asked('vera', 'get', '/valuations/1')).status).toBe(404);
   });
 
-  it('is not certified before it is agreed, by whoever agreed, after the record changed, or by another tag', async () => {
+  it('is not certified before it is agreed, by the person who agreed, after the record changed, or by another tag', async () => {
     await drafted(office, 1, '2027-03-31');
     expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-04-30' })).toMatchObject({
       type: '/docs/problems#wrong_state',
@@ -243,7 +243,7 @@ describe('once certified', () => {
     await certified(office, 1);
   });
 
-  it('the valuation stands, and the next one comes after it', async () => {
+  it('the valuation cannot be changed, and the next one comes after it', async () => {
     expect((await asked('clara', 'put', '/valuations/1', { cutOff: '2027-04-30' })).status).toBe(409);
     expect(await asked('clara', 'delete', '/valuations/1')).toMatchObject({
       status: 409,
@@ -256,7 +256,7 @@ describe('once certified', () => {
     });
   });
 
-  it('bill and rules stand, and a new version begins later', async () => {
+  it('bill and rules cannot be changed, and a new version begins later', async () => {
     expect(await asked('clara', 'delete', '/bills/V1/rules/B.1')).toMatchObject({ status: 409 });
     expect(
       await asked('clara', 'put', '/bills/V1/rules/B.1', { source: 'support', dimension: 'count' }),
@@ -329,7 +329,7 @@ describe('once certified', () => {
       expect((await refusalOf(session, project, sql)).constraint).toBe(constraint);
     });
 
-    it('nothing is certified that does not go on from what was, or is not what its sources say', async () => {
+    it('nothing is certified that does not continue the last valuation, or differs from its sources', async () => {
       await drafted(office, 2, '2027-04-30');
       const number2 = '(select id from valuation where number = 2)';
       const agree = `select set_config('drivebook.actor', 'boris', true);

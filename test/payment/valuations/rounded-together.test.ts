@@ -92,7 +92,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
     ]);
   });
 
-  it('come to two and three by class, and to whole bolts by chainage', async () => {
+  it('are two and three by class, and whole bolts by chainage', async () => {
     const byClass = await sent<Record<string, string>[]>(
       office,
       'clara',
@@ -117,7 +117,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
     ]);
   });
 
-  it('are certified so, and measured again come to the same', async () => {
+  it('are certified so, and measured again give the same', async () => {
     await sent(office, 'boris', 'post', `${place}/valuations/1/agree`);
     const certified = await sent<Valuation>(office, 'clara', 'post', `${place}/valuations/1/certify`);
     expect(lines(certified)).toEqual(lines(valuation));
@@ -131,7 +131,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201, two item
   });
 });
 
-describe('what is not counted', () => {
+describe('a quantity that is not counted', () => {
   it('is rounded together: 10.5 m² half in each class are 11 in all, and 6 + 5', async () => {
     // 5.25 + 5.25 = 10.5 → 11; each rounded down is 5, one step remains, and of equal remainders the first gets it
     const { valuation } = await measured(
@@ -145,7 +145,7 @@ describe('what is not counted', () => {
     ]);
   });
 
-  it('in supply and installation as items of their own: each pair by itself, whatever their order', async () => {
+  it('with supply and installation as separate items: each pair by itself, in any order', async () => {
     // 2.5 + 2.5 = 5 → 3 + 2 for each of the two; the item for all classes is rounded by itself
     const { valuation } = await measured(
       'TWICE',
@@ -201,7 +201,7 @@ describe('what is not counted', () => {
     expect(rows).toEqual([{ bill_version: 'V1', reference_list: ['R.A', 'R.B'], step: 100 }]);
   });
 
-  it('keeps a billionth of a share until the line: 100 m² over a metre and a half, a metre in A, at 4.4 kg/m²', async () => {
+  it('keeps a billionth of a share up to the line: 100 m² over a metre and a half, a metre in A, at 4.4 kg/m²', async () => {
     // 440 kg · 2 / 3; of 66.667 m², a share to the thousandth, it would be 293.334800
     await sent(office, 'olga', 'put', '/v1/projects/P1/support-items/FINE', {
       kind: 'mesh',
@@ -242,7 +242,7 @@ describe('what is not counted', () => {
   });
 });
 
-describe('the database certifies', () => {
+describe('the database accepts', () => {
   let session: pg.Client;
   let project: number | undefined;
 
@@ -299,7 +299,7 @@ describe('the database certifies', () => {
   });
 });
 
-it('a part of a line in which no piece stands is no record of the item, and the record is measured all the same', async () => {
+it('a part of a line without a piece is not a record of the item, and the line is still measured', async () => {
   // one rib at 201.5 (of 1+200 to 1+203 the middle), the rule of class A covers nothing of it
   const { place } = await measured(
     'ONE',

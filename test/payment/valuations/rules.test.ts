@@ -206,7 +206,7 @@ it.each(CASES.map((one, index) => [one.says, one, referenceOf(index)] as const))
   },
 );
 
-it('a record that lacks what a rule asks for is told, and counts as nothing', async () => {
+it('a record that lacks what a rule needs is reported, and counts as 0', async () => {
   const reference = referenceOf(CASES.findIndex(({ gives }) => gives === '3.500'));
   expect(valuation.lines.find((line) => line.reference === reference)?.incompleteCount).toBe(1);
   const { items } = await sent<LineSourcePage>(
@@ -236,7 +236,7 @@ it('a limit is a separate source', async () => {
   });
 });
 
-it('a page of sources goes on where the one before it ended', async () => {
+it('a page of sources continues where the previous one ended', async () => {
   const reference = referenceOf(3);
   const url = `${PLACE}/valuations/1/lines/${reference}/sources`;
   const all = await sent<LineSourcePage>(office, 'vera', 'get', url);
@@ -245,7 +245,7 @@ it('a page of sources goes on where the one before it ended', async () => {
   expect([...first.items, ...rest.items]).toEqual(all.items);
 });
 
-it('the check reports what is caught, what is not, and what twice', async () => {
+it('the check reports what is measured, what is not, and what is measured twice', async () => {
   const check = await sent<MeasurementCheck>(
     office,
     'vera',

@@ -59,7 +59,7 @@ const expectSums = async (place: string, { number, lines }: Valuation): Promise<
       ]).toEqual([reference, new Decimal(toDateQuantity).toString(), new Decimal(heldQuantity).toString()]);
 };
 
-it('a cap takes off under no class and no chainage, and the rest is rounded by largest remainder', async () => {
+it('a cap is deducted under no class and no chainage, and the rest is rounded by largest remainder', async () => {
   const place = await anotherDrive(office, 'CAP');
   await aBill(office, 'V1', '2027-01-01', [item('M.1', 'm2', 1, { ...MESH, maxPerM: '2' })], 'EUR', 'CAP');
   await booked(
@@ -125,7 +125,7 @@ const UNSHARED: typeof life extends fc.Arbitrary<infer Life> ? Life : never = {
   decimals: [0, 3],
 };
 
-it('the splits of every line sum to it, in a draft and in what is certified, also when the record has moved since', async () => {
+it('the splits of every line sum to it, in a draft and in a certified valuation, also when the record has changed since', async () => {
   await fc.assert(
     fc.asyncProperty(
       life,

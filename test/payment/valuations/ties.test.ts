@@ -118,7 +118,7 @@ describe.each(DRIVES)('of the drive $drive', ({ drive, direction, at, lower }) =
     expect(along('R')).toEqual([3, 4, 5, 6, 7, 8, 9].map((m) => [lower(m), m < 9 ? '0.6' : '0.5']));
   });
 
-  it('held quantities: likewise, apart', async () => {
+  it('held quantities: likewise, separately', async () => {
     await sent(office, 'boris', 'post', `${place}/quantity-disputes`, {
       reference: 'S',
       sourceKey: '2027-03-01/day/support/2',

@@ -44,7 +44,7 @@ const tampered = async (sql: string, back: string, work: () => Promise<void>): P
 const verify = (...args: string[]) =>
   captured('valuation', 'verify', ...args, '--project', 'P1', '--drive', 'N');
 
-it('says equal, and to which change of the history', async () => {
+it('says that it is equal, and up to which change of the history', async () => {
   const { status, out } = await verify('1');
   expect(status).toBe(0);
   expect(out).toMatch(/^Valuation 1: equal, 4 lines against the record after change \d+\.\n$/);
@@ -96,7 +96,7 @@ it.each([
   expect((await verify('1')).status).toBe(0);
 });
 
-it('says that a draft is not verified, and what it does not understand', async () => {
+it('says that a draft is not verified, and reports unknown arguments', async () => {
   expect(await verify('2')).toMatchObject({
     status: 1,
     err: 'valuation 2 is draft: only a certified valuation can be verified\n',

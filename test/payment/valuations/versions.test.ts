@@ -115,7 +115,7 @@ it('records and limits of both versions are certified under one reference', asyn
   expect((await sent(office, 'vera', 'get', `${PLACE}/valuations/2/verification`)).equal).toBe(true);
 });
 
-it('pages of sources hold each of both versions once', async () => {
+it('pages of sources contain each of both versions once', async () => {
   const url = `${PLACE}/valuations/2/lines/B.2/sources`;
   const keys = ({ items }: LineSourcePage) =>
     items.map(({ version, sourceKey, quantity }) => [version, sourceKey, quantity]);
@@ -132,7 +132,7 @@ it('pages of sources hold each of both versions once', async () => {
   expect(paged.flatMap(keys)).toEqual(all);
 });
 
-it('a shift moved to a day of the other version is taken off the one and paid under the other', async () => {
+it('a shift moved to a day of the other version is deducted under the one and paid under the other', async () => {
   const url = `${PLACE}/shifts/2027-04-05/day`;
   const stands = await office.http.get(url).set(office.headersOf('boris'));
   const reopened = await office.http
@@ -184,7 +184,7 @@ describe('the forecast', () => {
     });
   });
 
-  it('has of a lump sum what its progress leaves, whichever version paid the rest', async () => {
+  it('includes the rest of a lump sum after its progress, whichever version paid it', async () => {
     // 60 % are done, 40 % under V1; 5 of 1000 m are bored
     expect(await lumps(3)).toEqual([
       ['V1', 'L.1', '0.4000', '0.0000'],
@@ -194,7 +194,7 @@ describe('the forecast', () => {
     ]);
   });
 
-  it('goes by a version that begins after the cut-off', async () => {
+  it('uses a version that begins after the cut-off', async () => {
     await aBill(office, 'V3', '2027-09-01', [
       ...ofVersion('14'),
       { ...ADVANCE, reference: 'T.6', rate: '120' },

@@ -87,7 +87,7 @@ const MARCH = {
 };
 
 describe('the month of March', () => {
-  it('measures as by hand', async () => {
+  it('is measured as by hand', async () => {
     const valuation = await drafted(office, 1, '2027-03-31');
     expect(quantities(valuation)).toEqual(MARCH);
     expect(valuation).toMatchObject({
@@ -99,7 +99,7 @@ describe('the month of March', () => {
     });
   });
 
-  it('is certified as it was drafted, by two people, and verified from the history', async () => {
+  it('is certified as drafted, by two people, and verified from the history', async () => {
     expect(quantities(await certified(office, 1))).toEqual(MARCH);
     expect(await sent(office, 'vera', 'get', `${PLACE}/valuations/1/verification`)).toMatchObject({
       equal: true,
@@ -108,7 +108,7 @@ describe('the month of March', () => {
     });
   });
 
-  it('splits by ground class into parts that sum to what is measured', async () => {
+  it('is split by ground class into parts that sum to the measure', async () => {
     const parts = await sent<ClassQuantity[]>(office, 'vera', 'get', `${PLACE}/valuations/1/ground-classes`);
     const of = (reference: string) =>
       parts.filter((part) => part.reference === reference).map((part) => [part.groundClass, part.quantity]);
@@ -123,7 +123,7 @@ describe('the month of March', () => {
     ]);
   });
 
-  it('splits by chainage', async () => {
+  it('is split by chainage', async () => {
     const parts = await sent<IntervalQuantity[]>(
       office,
       'vera',
@@ -143,7 +143,7 @@ describe('the month of March', () => {
   });
 });
 
-describe('the month of April, with March counted again', () => {
+describe('the month of April, with March measured again', () => {
   beforeAll(async () => {
     await booked(office, '2027-03-02', waited(march2('15')));
     await booked(
@@ -191,7 +191,7 @@ describe('the month of April, with March counted again', () => {
     ]);
   });
 
-  it('holds a disputed record apart until it is settled', async () => {
+  it('withholds a disputed record until it is settled', async () => {
     const dispute = await sent<QuantityDispute>(office, 'boris', 'post', `${PLACE}/quantity-disputes`, {
       reference: 'B.1',
       sourceKey: '2027-04-05/day/support/1',

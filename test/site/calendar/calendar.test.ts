@@ -100,7 +100,7 @@ describe('calendars that follow one another', () => {
     await app.http.delete(`${P}/calendars/2027-04-01`).expect(409);
   });
 
-  it('leave what was countersigned, and move a draft when it is put again', async () => {
+  it('leave a countersigned shift, and affect a draft when it is put again', async () => {
     const idle = aShift('2027-06-02', 'night').withActivity('MAINT', '22:00', '+1 06:00').build();
     await app.http.put(url('2027-06-02', 'night')).send(idle).expect(201);
     await post('2027-06-05', 'night');
@@ -126,7 +126,7 @@ describe('calendars that follow one another', () => {
     ).toHaveLength(2);
   });
 
-  it('are whole, and go only while no shift was posted under them', async () => {
+  it('are replaced whole, and can be removed only while no shift was posted under them', async () => {
     const twice = { shifts: [shift('day', '06:00', '18:00'), shift('day', '18:00', '06:00')] };
     const { status, body } = await app.http.put(`${P}/calendars/2027-09-01`).send(twice);
     expect([status, body.errors[0].pointer]).toEqual([422, '/shifts/1/name']);
@@ -144,7 +144,7 @@ describe('calendars that follow one another', () => {
 });
 
 describe('days on which the site is closed', () => {
-  it('hold no open item for a shift that was not posted', async () => {
+  it('have no open item for a shift that was not posted', async () => {
     await post('2027-02-01', 'day');
     await post('2027-02-05', 'day');
     const all = ['01 night', '02 day', '02 night', '03 day', '03 night', '04 day', '04 night'];
@@ -209,7 +209,7 @@ describe('shifts that overlap', () => {
     expect((await app.http.get(`${P}/calendars/2030-01-01`)).status).toBe(404);
   });
 
-  it('are found over midnight and over the end of the week', async () => {
+  it('are detected over midnight and over the end of the week', async () => {
     const weekly = (name: string, startTime: string, endTime: string, day: number) => ({
       ...shift(name, startTime, endTime),
       weekdays: [day],
@@ -223,7 +223,7 @@ describe('shifts that overlap', () => {
     expect((await put('calendars/2030-03-01', { shifts: whole })).status).toBe(409);
   });
 
-  it('are refused one by one too, and what stands stays', async () => {
+  it('are refused when put one by one too, and existing shifts stay', async () => {
     const { status, body } = await put('calendar-shifts/swing', {
       startTime: '16:00',
       endTime: '17:30',
@@ -272,7 +272,7 @@ describe('the last shift of a calendar and the first of the next', () => {
     expect((await app.http.delete(`${Q}/calendars/2031-01-01`)).status).toBe(204);
   });
 
-  it('may follow by a calendar of one day, which may then not go; nor may it be lengthened', async () => {
+  it('may be separated by a calendar of one day, which can then be neither removed nor lengthened', async () => {
     const oneDay = { shifts: [shift('day', '06:00', '18:00'), shift('night', '18:00', '05:00')] };
     expect((await put('calendars/2031-02-01', oneDay)).status).toBe(201);
     expect((await put('calendars/2031-02-02', EARLY)).status).toBe(201);
@@ -298,7 +298,7 @@ describe('the last shift of a calendar and the first of the next', () => {
     expect((await app.http.delete(`${Q}/calendars/2031-02-01`)).status).toBe(204);
   });
 
-  it('are looked for on the weekdays that they are worked', async () => {
+  it('are checked on the weekdays that they are worked', async () => {
     // 1 June 2031 is a Sunday: the first of these two calendars has no night shift on the Saturday before.
     const weekdays = { shifts: [{ ...shift('night', '18:00', '06:00'), weekdays: [1, 2, 3, 4, 5, 7] }] };
     expect((await put('calendars/2031-05-01', weekdays)).status).toBe(201);
@@ -308,7 +308,7 @@ describe('the last shift of a calendar and the first of the next', () => {
       expect((await app.http.delete(`${Q}/calendars/${day}`)).status).toBe(204);
   });
 
-  it('are held to it when a shift of the first calendar is lengthened', async () => {
+  it('are checked when a shift of the first calendar is lengthened', async () => {
     expect((await put('calendars/2031-03-01', THREE)).status).toBe(201);
     const { status, body } = await put('calendar-shifts/night', {
       startTime: '18:00',

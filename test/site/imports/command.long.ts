@@ -35,7 +35,7 @@ const HEAD = 'name;from;to;cause;volumeM3';
 const names = async () =>
   (await app.sql('select name from overbreak_item order by name')).map(({ name }) => name as string);
 
-it('tries, takes and repeats a table, and says what became of its rows', async () => {
+it('tries, imports and repeats a table, and reports the result of each row', async () => {
   const text = `${HEAD}\nA;1+200;1+201;geological;1,5\n`;
   const tried = await run('overbreak', text, '--drive', 'N', '--dry-run');
   expect([tried.status, tried.out]).toEqual([
@@ -51,7 +51,7 @@ it('tries, takes and repeats a table, and says what became of its rows', async (
   );
 });
 
-it('is refused with its rows, or takes the valid ones; declared formats hold', async () => {
+it('refuses a table with its rows, or imports the valid ones; declared formats apply', async () => {
   const text = `${HEAD}\nB;1+205;1+206;geological;1.234\nC;1+210;1+211;rain;1.500\n`;
   const ambiguous = await run('overbreak', text, '--drive', 'N');
   expect([ambiguous.status, ambiguous.err]).toEqual([
@@ -70,14 +70,14 @@ it('is refused with its rows, or takes the valid ones; declared formats hold', a
   expect(await names()).toEqual(['A', 'B']);
 });
 
-it('of a kind of the project takes no drive; another kind is none', async () => {
+it('refuses a drive for a kind of the project, and an unknown kind', async () => {
   expect((await run('zones', 'code,name\nZ9,Behind\n')).status).toBe(0);
   expect((await run('zones', 'code,name\nZ9,Behind\n', '--drive', 'N')).err).toMatch(/unknown option/);
   expect((await run('overbreak', `${HEAD}\n`)).err).toMatch(/required option '--drive <code>'/);
   expect((await run('metres', 'a\n1\n')).err).toMatch(/unknown command 'metres'/);
 });
 
-it('a table with a report, or of more rows than one request takes, is read in parts', async () => {
+it('reads a table in parts with a report, or with more rows than one request allows', async () => {
   const report = path.join(folder, 'report.csv');
   const text = ['name,description', ...Array.from({ length: 120 }, (_, n) => `Y${n},Part ${n}`), 'Y3,Again'];
   const refused = await run(

@@ -26,7 +26,7 @@ const B = 'B;1+210;1+212;operational;0,75;left wall';
 const table = (...rows: string[]): string => [HEAD, ...rows].join('\n');
 
 describe('a table', () => {
-  it('is tried, taken, repeated and changed, record by record', async () => {
+  it('is tried, imported, repeated and changed, record by record', async () => {
     const before = await app.contents();
     const tried = await send('overbreak', table(A, B), { dryRun: 'true' });
     expect([tried.status, counts(tried.body), tried.body.dryRun]).toEqual([200, [2, 0, 0, 0], true]);
@@ -58,7 +58,7 @@ describe('a table', () => {
     ]);
   });
 
-  it('leaves what it has no column for, and empties what it has an empty cell for', async () => {
+  it('keeps values without a column, and clears values with an empty cell', async () => {
     await send('overbreak', table(A, B));
     expect(counts((await send('overbreak', 'name,cause\nB,geological\n')).body)).toEqual([0, 0, 1, 0]);
     expect((await app.http.get(`${url}/overbreak/B`)).body).toMatchObject({
@@ -70,7 +70,7 @@ describe('a table', () => {
     expect((await app.http.get(`${url}/overbreak/B`)).body.remark).toBe(null);
   });
 
-  it('is refused whole for its faults, each with field, value, rule and row; valid-rows takes the others', async () => {
+  it('is refused whole for its errors, each with field, value, rule and row; valid-rows imports the others', async () => {
     const before = await app.contents();
     const rows = [
       A,
@@ -98,7 +98,7 @@ describe('a table', () => {
     ).toEqual(['A']);
   });
 
-  it('of a place outside of the drive is refused by the rules of the record', async () => {
+  it('with a place outside the drive is refused by the rules of the record', async () => {
     const { status, body } = await send('overbreak', table('C;9+000;9+001;geological;1;'));
     expect([status, faultsOf(body)[0]]).toEqual([
       422,
@@ -106,7 +106,7 @@ describe('a table', () => {
     ]);
   });
 
-  it('is kept in the history with actor and reason, and what is unchanged is not', async () => {
+  it('is recorded in the history with actor and reason, except unchanged rows', async () => {
     const why = { 'X-Reason': 'Survey%20of%20May' };
     await send('overbreak', table(A)).set(why);
     await send('overbreak', table(A)).set(why);
@@ -145,7 +145,7 @@ describe('columns', () => {
     });
   });
 
-  it('that are unknown, there twice or have a unit of another quantity are refused', async () => {
+  it('that are unknown, occur twice or have a unit of another quantity are refused', async () => {
     const text = 'name,depth,name,Length [bar],collar\nA,1,A,1,1+200\n';
     const { status, body } = await send('probe-holes', text);
     expect([status, faultsOf(body)]).toEqual([
@@ -190,12 +190,12 @@ describe('columns', () => {
     ['{"name":3}', '/map/name', /^name must be a column heading/],
     ['[]', '/map', /must be a JSON object/],
     ['{', '/map', /^the map is not JSON/],
-  ])('by the map %s are refused', async (map, pointer, detail) => {
+  ])('with the map %s are refused', async (map, pointer, detail) => {
     const { status, body } = await send('probe-holes', 'name\nA\n', { map });
     expect([status, faultsOf(body)[0]]).toEqual([422, [pointer, expect.stringMatching(detail)]]);
   });
 
-  it('that lists show and no PUT takes must be as they stand, or as they result', async () => {
+  it('that lists show and no PUT accepts must equal the stored or the resulting values', async () => {
     await send('probe-holes', 'name,collar,lookOutDeg,lengthM\nA,1+200,0,30\n');
     const good = await send('probe-holes', 'name,remark,axialReachM\nA,seen,30.000\n');
     expect(counts(good.body)).toEqual([0, 0, 1, 0]);
@@ -217,7 +217,7 @@ describe('columns', () => {
 });
 
 describe('a workbook', () => {
-  it('is read by its cells; merged, broken and wrong ones are faults of their row', async () => {
+  it('is read by its cells; merged, broken and wrong ones are errors of their row', async () => {
     const file = workbookOf(
       [
         ['Overbreak of May'],
@@ -264,7 +264,7 @@ describe('rows that are members of a record', () => {
   const text = (rows = ROWS): string =>
     ['baseline;workingHoursPerDay;from;to;groundClass;advanceRateMPerD', ...rows].join('\n');
 
-  it('make one record each key, whole or not', async () => {
+  it('make one record per key, whole or not at all', async () => {
     const first = await send('baseline-intervals', text());
     expect([first.body.errors, counts(first.body)]).toEqual([undefined, [3, 0, 0, 0]]);
     expect(counts((await send('baseline-intervals', text())).body)).toEqual([0, 3, 0, 0]);
@@ -273,7 +273,7 @@ describe('rows that are members of a record', () => {
     expect((await app.http.get(`${url}/baselines/B1`)).body.intervals).toHaveLength(1);
   });
 
-  it('are rejected together, and each says why', async () => {
+  it('are rejected together, each with the reason', async () => {
     const wrong = [ROWS[0] ?? '', 'B1;21;1+300;2+200;NONE;10', ROWS[2] ?? ''];
     const { body } = await send('baseline-intervals', text(wrong), { mode: 'valid-rows' });
     expect(counts(body)).toEqual([1, 0, 0, 2]);
@@ -324,7 +324,7 @@ describe('rows that are members of a record', () => {
   });
 });
 
-describe('the request', () => {
+describe('an import request', () => {
   it.each<[string, string, Record<string, string>, number, RegExp]>([
     ['an unknown kind', 'metres', {}, 404, /^There is no kind metres to import; the kinds are parties, /],
     [
@@ -343,7 +343,7 @@ describe('the request', () => {
     expect([answer.status, answer.body.detail]).toEqual([status, expect.stringMatching(detail)]);
   });
 
-  it('without a file, to no drive, or as JSON is refused', async () => {
+  it('without a file, without a drive, or as JSON is refused', async () => {
     expect(
       (await app.http.post(`${url}/imports/overbreak`).field('mode', 'whole')).body.errors[0].pointer,
     ).toBe('/file');
@@ -355,7 +355,7 @@ describe('the request', () => {
 /** Statements whose results the service caches for two seconds (access, length of the drive), and the frame of each transaction. */
 const BELIEVED = /project_access|select drive_length\(|^begin |^commit$/;
 
-it('discontinuities take as many statements for five rows as for fifty', async () => {
+it('needs as many statements for five discontinuities as for fifty', async () => {
   const rows = (count: number, from: number): string =>
     [
       'name,chainage,type,dipDeg,dipDirectionDeg',

@@ -143,54 +143,57 @@ const reportOf = async ({ resultUrl }: Shown): Promise<string[]> => {
   return text.trimEnd().split('\r\n');
 };
 
-itOnce('a table is taken by batches; its report names every row; sent again, all is unchanged', async () => {
-  const text = table(1, 130, row(900, 'rain;1,25'), row(7, 'geological;9,5'), 'B0901;1+200');
-  const number = await asked(text, { mode: 'valid-rows' });
-  expect(await shown(number, 'hugo')).toMatchObject({ status: 404 }); // a job of somebody else
-  expect((await shown(number)).state).toBe('waiting');
-  expect((await shown(number)) as object).toMatchObject({
-    input: { kind: 'overbreak', drive: 'N', options: { mode: 'valid-rows' } },
-  });
-  expect(JSON.stringify(await shown(number))).not.toContain('upload-');
-  const second = await send(text, { mode: 'valid-rows' });
-  expect([second.status, second.body.detail]).toEqual([
-    409,
-    `job ${number} of kind import is waiting or running: wait until it has ended, or cancel it`,
-  ]);
-  expect(uploads()).toHaveLength(1);
-  await during(async () => {
-    const job = await ended(number);
-    expect([job.state, job.percent, job.problem, counts(job)]).toEqual([
-      'done',
-      100,
-      null,
-      [130, 0, 0, 3, true],
-    ]);
-    expect(job.outcome).toMatchObject({
-      kind: 'overbreak',
-      mode: 'valid-rows',
-      dryRun: false,
-      rowCount: 133,
-      read: { decimal: 'comma', delimiter: 'semicolon', chainages: 'km+m' },
+itOnce(
+  'a table is imported in batches; its report names every row; sent again, all is unchanged',
+  async () => {
+    const text = table(1, 130, row(900, 'rain;1,25'), row(7, 'geological;9,5'), 'B0901;1+200');
+    const number = await asked(text, { mode: 'valid-rows' });
+    expect(await shown(number, 'hugo')).toMatchObject({ status: 404 }); // a job of somebody else
+    expect((await shown(number)).state).toBe('waiting');
+    expect((await shown(number)) as object).toMatchObject({
+      input: { kind: 'overbreak', drive: 'N', options: { mode: 'valid-rows' } },
     });
-    const report = await reportOf(job);
-    expect(report).toHaveLength(134);
-    expect(report.slice(0, 2)).toEqual(['line,key,outcome,field,value,detail', '2,"B0001","created",,,']);
-    expect(report.slice(-3)).toEqual([
-      expect.stringMatching(/^132,"B0900","rejected","cause","rain","cause must be one of/),
-      '133,"B0007","rejected","name","B0007","B0007 is listed twice, on lines 8 and 133"',
-      '134,"B0901","rejected","",,"the row has 2 columns; there are 5 headings"',
+    expect(JSON.stringify(await shown(number))).not.toContain('upload-');
+    const second = await send(text, { mode: 'valid-rows' });
+    expect([second.status, second.body.detail]).toEqual([
+      409,
+      `job ${number} of kind import is waiting or running: wait until it has ended, or cancel it`,
     ]);
-    expect([await rowsIn(), uploads()]).toEqual([130, []]);
-    const changes = await office.sql('select count(*)::int as n from history.change');
-    const again = await ended(await asked(table(1, 130), { mode: 'valid-rows' }));
-    expect(counts(again)).toEqual([0, 130, 0, 0, false]);
-    expect(await office.sql('select count(*)::int as n from history.change')).toEqual(changes);
-  });
-});
+    expect(uploads()).toHaveLength(1);
+    await during(async () => {
+      const job = await ended(number);
+      expect([job.state, job.percent, job.problem, counts(job)]).toEqual([
+        'done',
+        100,
+        null,
+        [130, 0, 0, 3, true],
+      ]);
+      expect(job.outcome).toMatchObject({
+        kind: 'overbreak',
+        mode: 'valid-rows',
+        dryRun: false,
+        rowCount: 133,
+        read: { decimal: 'comma', delimiter: 'semicolon', chainages: 'km+m' },
+      });
+      const report = await reportOf(job);
+      expect(report).toHaveLength(134);
+      expect(report.slice(0, 2)).toEqual(['line,key,outcome,field,value,detail', '2,"B0001","created",,,']);
+      expect(report.slice(-3)).toEqual([
+        expect.stringMatching(/^132,"B0900","rejected","cause","rain","cause must be one of/),
+        '133,"B0007","rejected","name","B0007","B0007 is listed twice, on lines 8 and 133"',
+        '134,"B0901","rejected","",,"the row has 2 columns; there are 5 headings"',
+      ]);
+      expect([await rowsIn(), uploads()]).toEqual([130, []]);
+      const changes = await office.sql('select count(*)::int as n from history.change');
+      const again = await ended(await asked(table(1, 130), { mode: 'valid-rows' }));
+      expect(counts(again)).toEqual([0, 130, 0, 0, false]);
+      expect(await office.sql('select count(*)::int as n from history.change')).toEqual(changes);
+    });
+  },
+);
 
 inLong(() => {
-  it('whole, it is taken or refused as one; a dry run writes nothing', async () => {
+  it('in one transaction it is imported or refused as a whole; a dry run writes nothing', async () => {
     await office.sql('delete from overbreak_item');
     await during(async () => {
       const refused = await ended(await asked(table(1, 110, row(900, 'rain;1,25'))));
@@ -212,7 +215,7 @@ inLong(() => {
   });
 });
 
-itOnce('refuses at once what can be seen at once, and keeps nothing of it', async () => {
+itOnce('obvious errors are refused at once, and nothing is kept', async () => {
   const answers = [
     await send(table(1, 2), {}, 'vera'),
     await send('name;wrong\nA;1\n'),
@@ -245,7 +248,7 @@ itOnce('refuses at once what can be seen at once, and keeps nothing of it', asyn
   expect(await office.sql(`select id from job where state in ('waiting', 'running')`)).toEqual([]);
 });
 
-itOnce('a table that turns out to be unreadable fails the job, in words', async () => {
+itOnce('a table that turns out to be unreadable fails the job, with the reason', async () => {
   await during(async () => {
     const broken = await ended(await asked(`${table(1, 3000)}\n"B0004;1+200`));
     expect([broken.state, broken.problem]).toEqual([
@@ -261,7 +264,7 @@ itOnce('a table that turns out to be unreadable fails the job, in words', async 
 });
 
 itOnce(
-  'strokes and items of bills are imported by jobs too; begun again, what is written is unchanged',
+  'strokes and items of bills are imported by jobs too; started again, written rows are unchanged',
   async () => {
     const strokes = `number,from,to\n${Array.from({ length: 1200 }, (_, n) => `${n + 1},${(1200 + n / 2).toFixed(3)},${(1200.49 + n / 2).toFixed(3)}`).join('\n')}\n`;
     const bill =
@@ -292,7 +295,7 @@ itOnce(
   },
 );
 
-itOnce('has no past', async () => {
+itOnce('a job cannot be read as of a moment', async () => {
   const { status, body } = await office.as('gina').http.get(`${P}/jobs?asOf=2027-01-01T00:00:00Z`);
   expect([status, body.errors]).toEqual([
     422,
@@ -307,7 +310,7 @@ itOnce('has no past', async () => {
 });
 
 inLong(() => {
-  it('goes on where the service ended or was killed, and stops where it is cancelled', async () => {
+  it('a job continues after the service ended or was killed, and stops when it is cancelled', async () => {
     await office.sql('delete from overbreak_item');
     const begun = () => whileLooking(async () => ((await rowsIn()) ?? 0) > 0);
     const text = table(1, 210);

@@ -19,7 +19,7 @@ const faultsOf = (body: { errors: { pointer: string; detail: string }[] }) =>
   body.errors.map(({ pointer, detail }) => [pointer, detail]);
 
 describe('strokes of a shift', () => {
-  it('are read by their borings; a fault is that of its boring', async () => {
+  it('are read by their borings; an error belongs to its boring', async () => {
     const head = 'date,shift,state,number,from,to,startedAt,endedAt,muckMassT';
     const row = (number: number, from: string, to: string, hour: number): string =>
       `2027-03-01,day,draft,${number},${from},${to},2027-03-01T${hour}:00:00Z,2027-03-01T${hour}:30:00Z,100`;

@@ -24,14 +24,14 @@ const send = (who: string, address: string, form: Record<string, string>) => {
 
 const TABLE = { file: 'code;description\nX;Fault gouge\n' };
 
-describe('a table of records that somebody may not put', () => {
+describe('a table of records without the permission to put them', () => {
   it.each([
     ['a table as it should be', TABLE],
     ['a dry run', { ...TABLE, dryRun: 'true' }],
     ['a form with an unknown field', { ...TABLE, nonsense: '1' }],
     ['a form without a file', { mode: 'whole' }],
     ['a mode that does not exist', { ...TABLE, mode: 'some' }],
-  ])('is refused before the form is judged: %s', async (_, form) => {
+  ])('is refused before the form is checked: %s', async (_, form) => {
     for (const who of ['vera', 'gina']) {
       const { status, body } = await send(who, 'imports/ground-classes', form);
       expect([who, status, body.detail]).toEqual([
@@ -63,7 +63,7 @@ describe('a table of records that somebody may not put', () => {
     expect([taken.status, taken.body.created]).toEqual([200, 1]);
   });
 
-  it('is taken of who may, and of a project that is not there says only that', async () => {
+  it('is accepted with the permission, and for an unknown project says only that', async () => {
     expect((await send('olga', 'imports/ground-classes', TABLE)).status).toBe(200);
     const { status } = await app
       .as('vera')

@@ -70,7 +70,7 @@ const keysIn = (put: string): string | undefined => {
 
 const members = KINDS.flatMap((each) => (each.members ? [{ ...each, members: each.members }] : []));
 
-it.each(members.map((each) => [each.kind, each] as const))('%s, a row a member', async (_, declared) => {
+it.each(members.map((each) => [each.kind, each] as const))('%s, one row per member', async (_, declared) => {
   const { kind, put, members: within, headings = {} } = declared;
   const address = keysIn(put) ?? '';
   const { body: record } = await site.app.http.get(`${P}/${address}`);
@@ -110,6 +110,6 @@ it.each(members.map((each) => [each.kind, each] as const))('%s, a row a member',
   expect(await site.app.contents()).toBe(before);
 });
 
-it('lists are there for every kind whose rows are records', () => {
+it('exist for every kind whose rows are records', () => {
   expect(members.map(({ kind }) => kind)).toEqual(expect.arrayContaining(WITHOUT_LIST));
 });

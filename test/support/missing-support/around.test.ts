@@ -66,12 +66,12 @@ const bolts = async (lines: Line[], groundClass = 'A'): Promise<string> => {
   return drive;
 };
 
-itOnce('a row that stands 1.466 m apart has no gap', async () => {
+itOnce('a row with a spacing of 1.466 m has no gap', async () => {
   const drive = await bolts(ROWS.map((at) => row(at, EVEN)));
   expect((await read(drive, 'support-gaps')).items).toEqual([]);
 });
 
-itOnce('a bolt left out shows the row, the sector, the spacing found and the one allowed', async () => {
+itOnce('a missing bolt shows the row, the sector, the spacing found and the one allowed', async () => {
   // 336° to 24° are 48°: 2.932 m, one short: 2.932 / 1.6 = 1.83
   const drive = await bolts(ROWS.map((at) => row(at, at === 6 ? ['312', '336', '24', '48'] : EVEN)));
   const gap = {
@@ -112,7 +112,7 @@ itOnce('a bolt left out shows the row, the sector, the spacing found and the one
 });
 
 itOnce(
-  'counts a bolt short at the end of the sector, half a spacing from it, unless one stands beyond',
+  'counts a bolt missing at the end of the sector, half a spacing from it, unless there is one beyond',
   async () => {
     // from 300° to 336° are 2.199 m, 0.8 allowed: 2.199 / 1.6 − 0.5 = 0.87, one short
     const bare = await bolts(ROWS.map((at) => row(at, at === 4 ? ['336', '0', '24', '48'] : EVEN)));
@@ -136,18 +136,21 @@ itOnce(
   },
 );
 
-itOnce('counts what is known to lack, also where a piece of the row has no place of its own', async () => {
-  // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt has only an arc, 35° to 60°: at 47.5°, close enough
-  const placed = row(6, ['312', '347', '22']);
-  const onArc: Line = { at: 6, quantity: '1', more: { arcFromDeg: '35', arcToDeg: '60' } };
-  const drive = await bolts([...ROWS.filter((at) => at !== 6).map((at) => row(at, EVEN)), placed, onArc]);
-  expect((await read(drive, 'support-gaps')).items).toMatchObject([
-    { gapFromDeg: '312.00', gapToDeg: '347.00', foundM: '2.138', missing: 1 },
-    { gapFromDeg: '347.00', gapToDeg: '22.00', foundM: '2.138', missing: 1 },
-  ]);
-});
+itOnce(
+  'counts what is known to be missing, also where a piece of the row has no place of its own',
+  async () => {
+    // 312° to 347° and 347° to 22° are 35° each: 2.138 m, one short each. One more bolt has only an arc, 35° to 60°: at 47.5°, close enough
+    const placed = row(6, ['312', '347', '22']);
+    const onArc: Line = { at: 6, quantity: '1', more: { arcFromDeg: '35', arcToDeg: '60' } };
+    const drive = await bolts([...ROWS.filter((at) => at !== 6).map((at) => row(at, EVEN)), placed, onArc]);
+    expect((await read(drive, 'support-gaps')).items).toMatchObject([
+      { gapFromDeg: '312.00', gapToDeg: '347.00', foundM: '2.138', missing: 1 },
+      { gapFromDeg: '347.00', gapToDeg: '22.00', foundM: '2.138', missing: 1 },
+    ]);
+  },
+);
 
-itOnce('goes by the number where no place on the ring is given', async () => {
+itOnce('compares numbers where no place on the ring is given', async () => {
   // 7.330 / 5 = 1.466 m; 7.330 / 4 = 1.833 m and five are needed
   const drive = await bolts(ROWS.map((at) => ({ at, quantity: at === 8 ? '4' : '5' })));
   expect((await read(drive, 'support-gaps')).items).toMatchObject([
@@ -163,7 +166,7 @@ itOnce('goes by the number where no place on the ring is given', async () => {
   expect((await read(parted, 'support-gaps')).items).toEqual([]);
 });
 
-itOnce('takes a line over an interval as the fewest rows that the spacing allows', async () => {
+itOnce('reads a line over an interval as the fewest rows that the spacing allows', async () => {
   // 11 m: six rows of 1.833 m; 30 pieces are five in each, 28 are two short
   const whole = await bolts([{ at: 0.5, to: 11.5, quantity: '30' }]);
   expect((await read(whole, 'support-gaps')).items).toEqual([]);
@@ -172,7 +175,7 @@ itOnce('takes a line over an interval as the fewest rows that the spacing allows
   expect(items.map(({ missing }: { missing: number }) => missing)).toEqual([1, 1]);
 });
 
-itOnce('closes the ring, and counts a whole row that lacks by what its arc needs', async () => {
+itOnce('closes the ring, and counts a missing row by what its arc needs', async () => {
   // 21.991 m / 1.6 = 13.74: 14 in a row; 13 along the arc of the line lack one, 21.991 / 13 = 1.692 m
   const ring: More = { arcFromDeg: '0', arcToDeg: '360' };
   const drive = await bolts(
@@ -192,26 +195,23 @@ itOnce('closes the ring, and counts a whole row that lacks by what its arc needs
   ]);
 });
 
-itOnce(
-  'a row a hand’s breadth out of line is one row, and staggered rows of six and five are whole',
-  async () => {
-    // 120° in sixths: 20° are 1.222 m; in the rows of five, half a spacing is left at each end
-    const drive = await bolts([
-      row(2, ['300', '320', '340', '0', '20', '40', '60']),
-      row(4, ['310', '330', '350', '10', '30', '50']),
-      {
-        at: 5.8,
-        to: 6.3,
-        quantity: '5',
-        more: { positions: [5.8, 5.9, 6, 6.1, 6.2].map((m) => `1+20${m}`), arcPositionsDeg: EVEN },
-      },
-      row(7.8, EVEN),
-      row(9.8, EVEN),
-      row(11.8, EVEN),
-    ]);
-    expect((await read(drive, 'support-gaps')).items).toEqual([]);
-  },
-);
+itOnce('a row slightly out of line is one row, and staggered rows of six and five are complete', async () => {
+  // 120° in sixths: 20° are 1.222 m; in the rows of five, half a spacing is left at each end
+  const drive = await bolts([
+    row(2, ['300', '320', '340', '0', '20', '40', '60']),
+    row(4, ['310', '330', '350', '10', '30', '50']),
+    {
+      at: 5.8,
+      to: 6.3,
+      quantity: '5',
+      more: { positions: [5.8, 5.9, 6, 6.1, 6.2].map((m) => `1+20${m}`), arcPositionsDeg: EVEN },
+    },
+    row(7.8, EVEN),
+    row(9.8, EVEN),
+    row(11.8, EVEN),
+  ]);
+  expect((await read(drive, 'support-gaps')).items).toEqual([]);
+});
 
 itOnce.each([
   [{ ...DEMAND, piecesPerRow: 5 }, 'piecesPerRow', /exclude each other/],
@@ -225,7 +225,7 @@ itOnce.each([
     'aroundSpacingM',
     /goes with spacingM/,
   ],
-])('a demand of %j is refused', async (demand, name, detail) => {
+])('a requirement of %j is refused', async (demand, name, detail) => {
   const { status, body } = await app.http
     .put('/v1/projects/P1/ground-classes/A/standard-support')
     .send({ edition: 'x', items: [demand] });
@@ -285,7 +285,7 @@ const naiveRow = (arcs: number[], unplaced: number, { from, arc, mostMm }: Ring)
   return lacking.filter((pieces) => pieces > 0).sort((a, b) => b - a);
 };
 
-it('any pieces of any rows are those of a second implementation', async () => {
+it('agrees with a second implementation for any pieces of any rows', async () => {
   const piece = fc.option(fc.integer({ min: 0, max: 35_999 }), { freq: 5 });
   await fc.assert(
     fc.asyncProperty(

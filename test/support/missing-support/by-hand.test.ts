@@ -112,7 +112,7 @@ const linesOf = (drive: DriveCode, rows: Row[]): string[] =>
   });
 
 describe.each(CODES)('required against installed on drive %s', (drive) => {
-  it('is that worked by hand, by 10 m', async () => {
+  it('agrees with the figures worked by hand, by 10 m', async () => {
     const { items, faceChainage, caution } = await read(drive, 'missing-support?lengthM=10');
     expect(faceChainage).toBe(at(drive, 20));
     expect(caution).toMatch(/Decision support.*inspection on site/);
@@ -132,7 +132,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     ]);
   });
 
-  it('is reported between two places, as one or by intervals, and of one state', async () => {
+  it('is reported between two places, as one or by intervals, and from one snapshot', async () => {
     const between = `from=${encodeURIComponent(at(drive, 4))}&to=${at(drive, 10)}`; // a bare + too
     const { items } = await read(drive, `missing-support?${between}`);
     // 2 m · 2 + 4 m · 4 bolts against 3 + 8 + 7; of 2.8 m³ over 6 m the last third: 2.8 − 1.867
@@ -148,7 +148,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     ]);
   });
 
-  it('names what demands it, with its edition', async () => {
+  it('names the standard that requires it, with its edition', async () => {
     const { items, faceChainage, caution } = await read(drive, 'required-support');
     expect([faceChainage, caution]).toEqual([at(drive, 20), expect.stringMatching(/Decision support/)]);
     expect(
@@ -201,7 +201,7 @@ describe.each(CODES)('required against installed on drive %s', (drive) => {
     ]);
   });
 
-  it('lists what must be put in before the next stroke', async () => {
+  it('lists what must be installed before the next stroke', async () => {
     const bolt = { zone: 'L1', item: 'BOLT', kind: 'bolt', description: 'Bolt 3 m', unit: 'nr' };
     const byNote = { A: { restsOn: 'A noted' }, B: { restsOn: 'B noted' } };
     const holes = [
@@ -326,7 +326,7 @@ describe('later', () => {
       }),
     );
 
-  it('it is answered as it stood at a moment, whatever was put in, demanded or allowed since', async () => {
+  it('it is read as of a moment, whatever was installed, required or allowed since', async () => {
     const then = await asked();
     // the two missing bolts, a note where there was none, a standard for C, and another limit
     const shift = aShift('2027-03-02').withSupport('BOLT', '1+204', undefined, '1');
@@ -355,7 +355,7 @@ describe('later', () => {
     expect(await asked(before)).toEqual(then);
   });
 
-  it('a length beyond the limit of which nobody can say is not within it', async () => {
+  it('an unknown length beyond the limit does not count as within it', async () => {
     await aDrive(app, { drive: 'Q' });
     const shift = aShift()
       .withStroke(1, '1+200', '1+202', '06:00', '07:00')
@@ -383,7 +383,7 @@ describe('later', () => {
     expect((await read('E', 'required-support')).items).toEqual([]);
   });
 
-  it('what is not a stroke is looked at by 2.5 m at the most', async () => {
+  it('what is not a stroke is assessed in parts of at most 2.5 m', async () => {
     await aDrive(app, { drive: 'I' });
     await app.sql(
       `insert into boring (drive_id, stroke_number, from_m, to_m) select id, s, f, t from drive, (values (1, 0, 6), (2, 9, 10)) b(s, f, t) where code = 'I'`,

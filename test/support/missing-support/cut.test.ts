@@ -29,13 +29,13 @@ const missing = async (query: string): Promise<string[]> => {
     .map(({ missing: m }: { missing: string }) => m);
 };
 
-it('what is measured is shared by length, to the thousandth, and sums to what is missing', async () => {
+it('a measured quantity is shared by length, to the thousandth, and sums to what is missing', async () => {
   // 2.4 m at 0.5 m³/m are 1.2 m³, 0.2 are in: 1 m³ missing, 1 / 2.4 = 0.41667 of it to 1 m, 0.83333 to 2 m: 0.417, 0.833 − 0.417, 1 − 0.833
   await stroke('SPRAY', '0.5', '1+202.4', '0.2');
   expect(await missing('lengthM=1')).toEqual(['0.417', '0.416', '0.167']);
 });
 
-it('a missing piece lies in the part that holds its place, a third of a millimetre before its end too', async () => {
+it('a missing piece belongs to the part that contains its place, even a third of a millimetre before its end', async () => {
   // 2 m at 1.5 per metre are 3 bolts, evenly at 1/3, 1 and 5/3 m; 5/3 m lie before 1.667 m and beyond 1.666 m
   await stroke('BOLT', '1.5', '1+202', '0');
   expect(await missing('from=1%2B200&to=1%2B201.667')).toEqual(['3.000']);

@@ -64,7 +64,7 @@ const stretches = async (): Promise<unknown[]> =>
   );
 
 describe('a new revision of a standard', () => {
-  it('does not judge what was bored under the one before', async () => {
+  it('does not apply to what was bored under the previous one', async () => {
     expect((await read('unsupported-length')).zones[0].state).toBe('within');
     await must(STANDARD, { edition: 'table 3', revision: '1', validFrom: '2025-03-03', items: by('4') });
     // 7 m at 2, 1 m at 4: of 18 bolts 16 are in. By revision 1 alone they would be 32
@@ -79,7 +79,7 @@ describe('a new revision of a standard', () => {
     expect(await stretches()).toEqual(['00.000 07.000 table 3   2', '07.000 08.000 table 3 1 2025-03-03 4']);
   });
 
-  it('stands beside the others, of which one is in force', async () => {
+  it('is listed with the others, of which one is in force', async () => {
     await must(STANDARD, { edition: 'table 9', revision: '2', validFrom: '2099-01-01', items: [] });
     const { body: list } = await app.http.get(`${PROJECT}/standard-support`);
     expect(
@@ -114,7 +114,7 @@ describe('a new revision of a standard', () => {
     expect(await app.contents()).toBe(stood);
   });
 
-  it('without a day is the first, as before there were several', async () => {
+  it('without a date is the first', async () => {
     await must(STANDARD, { edition: 'table 3, corrected', items: by('1') });
     expect(await stretches()).toEqual([
       '00.000 07.000 table 3, corrected   1',
@@ -125,7 +125,7 @@ describe('a new revision of a standard', () => {
 });
 
 describe('a new revision of a limit', () => {
-  it('holds for what is bored under it, and a zone that it leaves out has none from then on', async () => {
+  it('applies to what is bored under it, and a zone that it leaves out has none from then on', async () => {
     const limits = `${DRIVE}/support-limits`;
     await must(limits, { revision: 'B', validFrom: '2025-03-03', limits: [{ zone: 'L1', limitM: '1' }] });
     // the missing bolts, at 7–8 m, are within the last metre
@@ -158,7 +158,7 @@ describe('a new revision of a design section', () => {
     ...more,
   });
 
-  it('moves it for what is bored under it only', async () => {
+  it('moves the section only for what is bored under it', async () => {
     await must(`${DRIVE}/design-sections/D1`, section('1+200', '1+206'));
     await must(
       `${DRIVE}/design-sections/D1`,
@@ -177,7 +177,7 @@ describe('a new revision of a design section', () => {
     expect(await read('design-sections')).toHaveLength(2);
   });
 
-  it('makes room for another from its day on, and not before', async () => {
+  it('makes room for another from its date on, and not before', async () => {
     const other = (more: object) => put(`${DRIVE}/design-sections/D2`, section('1+205', '1+206', more));
     const { status, body } = await other({ revision: 'A', validFrom: '2025-03-01' });
     expect([status, body.errors?.[0].detail]).toEqual([
@@ -196,7 +196,7 @@ describe('a new revision of a design section', () => {
   });
 });
 
-it('metres without times count as bored before those that follow them', async () => {
+it('and metres without times count as bored before those that follow them', async () => {
   await aDrive(app, { drive: 'U' });
   await app.sql(`insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)
     select d.id, n, f, t, a::timestamptz, b::timestamptz from drive d cross join (values

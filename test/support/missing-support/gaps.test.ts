@@ -48,7 +48,7 @@ const ribs = async (places: number[], quantity = '1', groundClass = 'A'): Promis
 const EVERY = Array.from({ length: 11 }, (_, i) => Number((1.7 * (i + 1)).toFixed(1)));
 
 describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
-  itOnce('are not short by a part of a rib', async () => {
+  itOnce('are not short by a fraction of a rib', async () => {
     const drive = await ribs(EVERY);
     expect((await read(drive, 'support-gaps')).items).toEqual([]);
     // by the metre 20 / 1.7 = 11.765 would be required of the 11
@@ -92,7 +92,7 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
     });
   });
 
-  itOnce('are not yet due in an open end near the face, place by place', async () => {
+  itOnce('are not yet due near the face, place by place', async () => {
     const drive = await ribs(EVERY.filter((place) => place < 14)); // the last one at 13.6 m; 15.3, 17.0 and 18.7 m are to come
     const zone = async (limitM: string) => {
       await put(`/drives/${drive}/support-limits`, { limits: [{ zone: 'L1', limitM }] });
@@ -112,7 +112,7 @@ describe('ribs every 1.70 m against a spacing of 1.70 m', () => {
 });
 
 itOnce(
-  'rows of bolts in a sector: each bolt that lacks counts, and those without a place on the ring do not',
+  'rows of bolts in a sector: each missing bolt counts, and those without a place on the ring do not',
   async () => {
     await put('/ground-classes/B/standard-support', {
       edition: 'drawing 5',
@@ -164,7 +164,7 @@ itOnce.each([
   [{ spacingM: '1', fromDeg: '10', toDeg: '10' }, 'toDeg', /must not end where it begins/],
   [{ item: 'SPRAY', spacingM: '1' }, 'spacingM', /SPRAY is measured in m3: only pieces have a spacing/],
   [{}, 'quantityPerM', /a demand is a quantity per metre, or a spacing/],
-])('a demand of %j is refused', async (demand, name, detail) => {
+])('a requirement of %j is refused', async (demand, name, detail) => {
   const { status, body } = await app.http
     .put('/v1/projects/P1/ground-classes/A/standard-support')
     .send({ edition: 'x', items: [{ item: 'RIB', zone: 'L1', ...demand }] });
@@ -219,7 +219,7 @@ const naiveGaps = (stretches: Stretch[], places: number[], k: number): string[] 
   return [...found].map(([gap, missing]) => `${gap} ${missing}`).sort();
 };
 
-it('any pieces against any spacings are those of a second implementation', async () => {
+it('agrees with a second implementation for any pieces and spacings', async () => {
   const stretch = fc.record({
     lengthMm: fc.integer({ min: 1, max: 5000 }),
     mostMm: fc.constantFrom(0, 700, 1000, 1700, 2500),

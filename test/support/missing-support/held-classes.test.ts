@@ -82,8 +82,8 @@ const alarm = async (drive = 'N'): Promise<unknown[]> => {
   return [zones[0].state, zones[0].restsOn, ...missing];
 };
 
-describe('the alarm', () => {
-  it('rests on the note while nothing is proposed', async () => {
+describe('the alarm of missing support', () => {
+  it('follows the note while nothing is proposed', async () => {
     await decide();
     expect(await alarm()).toEqual(['exceeded', 'A noted', '8.000 BOLT by A noted']);
   });
@@ -97,7 +97,7 @@ describe('the alarm', () => {
     expect(body.items).toMatchObject([{ item: 'BOLT', missing: '8.000', restsOn: both }]);
   });
 
-  it('says of each item which class demands most, and why several are compared', async () => {
+  it('says for each item which class requires most, and why several are compared', async () => {
     await decide({ state: 'proposed', groundClass: 'B' });
     const query = `{ drive(project: "P1", drive: "N") { requiredSupport { items { basis groundClass edition restsOn gap considered { groundClass basis edition }
       demanded { item quantityPerM tolerancePercent groundClass } } } } }`;
@@ -141,7 +141,7 @@ describe('the alarm', () => {
     expect(await alarm()).toEqual(['exceeded', 'A noted', '4.000 BOLT by A noted; B agreed']);
   });
 
-  it('holds to a heavier class that was agreed last, when its decision has been withdrawn', async () => {
+  it('keeps to a heavier class that was agreed last, after its decision was withdrawn', async () => {
     await app.sql(
       `update ground_interval set ground_class_id = (select id from ground_class where code = 'B')`,
     );
@@ -185,7 +185,7 @@ describe('the alarm', () => {
     );
   });
 
-  it('assesses a class that has a standard, and says that another considered there has none', async () => {
+  it('assesses a class with a standard, and says that another one considered has none', async () => {
     await decide({ state: 'proposed', groundClass: 'C' });
     const both = 'the heavier of A noted, C proposed';
     expect(await alarm()).toEqual(['exceeded', both, `8.000 BOLT by ${both}`]);
@@ -202,7 +202,7 @@ describe('the alarm', () => {
     ]);
   });
 
-  it('is silent about the note alone where the class noted has been met', async () => {
+  it('says nothing about the note where the class noted has been met', async () => {
     await decide({ state: 'proposed', groundClass: 'C' });
     // nothing is noted on H, so its demand is unknown
     expect(await alarm('H')).toEqual(['not_assessed', null]);

@@ -86,7 +86,7 @@ const wrote = async (writes: Write[], end: 'commit' | 'rollback' = 'commit'): Pr
   return taken > 0;
 };
 
-describe('the tables of the rule', () => {
+describe('the tables on which the assessment depends', () => {
   /** What the assessing functions reach: functions and tables, also through views. */
   const REACHED = `with recursive reached(class, id) as (
       select 'pg_proc'::regclass::oid, oid from pg_proc where pronamespace = 'report'::regnamespace
@@ -98,7 +98,7 @@ describe('the tables of the rule', () => {
       where d.refclassid in ('pg_proc'::regclass, 'pg_class'::regclass)
     )`;
 
-  it('are those that the functions read, of which the history is kept', async () => {
+  it('are those that the functions read and that have a history', async () => {
     const read = await rowsOf(
       owner,
       `${REACHED} select distinct relname::text as name, history.drive_of(relname::text) is not null as of_drive from reached join pg_class c on class = 'pg_class'::regclass and c.oid = id
@@ -120,7 +120,7 @@ describe('the tables of the rule', () => {
     expect(without).toEqual([]);
   });
 
-  it('are all that the functions depend on: they ask for no clock and no setting, and those whose reading the catalogue does not know read nothing', async () => {
+  it('are all that the functions depend on: they read no clock and no setting, and those with an unknown body read nothing', async () => {
     const functions = await rowsOf<{ name: string; text: string }>(
       owner,
       `${REACHED} select p.oid::regprocedure::text as name, pg_get_functiondef(p.oid) as text from reached join pg_proc p on class = 'pg_proc'::regclass and p.oid = id
@@ -138,7 +138,7 @@ describe('the tables of the rule', () => {
     expect(texts).toEqual([]);
   });
 
-  it('is read by nothing that rests on what is kept: no function over it judges anew', async () => {
+  it('no function over the cache computes the assessment again', async () => {
     const judging = await rowsOf(
       owner,
       `with recursive reached(class, id) as (
@@ -155,9 +155,9 @@ describe('the tables of the rule', () => {
   });
 });
 
-describe('it ends', () => {
+describe('the cached assessment ends', () => {
   it.each(JUDGED.map((arbitrary) => ({ name: fc.sample(arbitrary, 1)[0]?.name, arbitrary })))(
-    'with each write that it is judged by: $name',
+    'with each write that it depends on: $name',
     async ({ arbitrary }) => {
       // the first write that succeeds, for the current drive
       for (const write of fc.sample(arbitrary, { numRuns: 30, seed: 7 })) {
@@ -176,7 +176,7 @@ describe('it ends', () => {
     },
   );
 
-  it('with nothing else: what is beside it, and what is of another drive', async () => {
+  it('with nothing else: neither unrelated rows nor those of another drive', async () => {
     await keep();
     for (const arbitrary of BESIDE) await wrote(fc.sample(arbitrary, { numRuns: 3, seed: 7 }));
     await wrote([
@@ -212,7 +212,7 @@ const history = async (): Promise<string> =>
 describe('within a transaction', () => {
   const STROKE = `insert into boring (drive_id, stroke_number, from_m, to_m) values (1, 800, 800, 801)`;
 
-  it('a change under way ends it for who makes it, and nobody keeps anything of it', async () => {
+  it('a change in progress ends it for its own transaction, and nobody caches anything of it', async () => {
     await keep();
     const other = await serviceSession(database.url);
     try {
@@ -228,7 +228,7 @@ describe('within a transaction', () => {
     }
   });
 
-  it('one is judged at a time', async () => {
+  it('one is computed at a time', async () => {
     const other = await serviceSession(database.url);
     try {
       await other.query(`begin; select set_config('drivebook.project', '1', true)`);
@@ -245,7 +245,7 @@ describe('within a transaction', () => {
 describe('the role of the service', () => {
   const refused = (sql: string): Promise<{ state: string }> => refusalOf(service, 1, sql);
 
-  it('writes nothing of it', async () => {
+  it('cannot write to it', async () => {
     for (const sql of [
       `insert into kept.judgement values (1, 1, 1, '', '{}', now(), 1, '{}')`,
       `update kept.judgement set change = change`,
@@ -263,7 +263,7 @@ describe('the role of the service', () => {
       expect([sql, (await refused(sql)).state]).toEqual([sql, '42501']);
   });
 
-  it('sees and deletes nothing of another project, and has none judged', async () => {
+  it('sees and deletes nothing of another project, and computes none of it', async () => {
     await keep();
     await owner.query(`insert into kept.lacking (drive_id, project_id, kind) values (1, 1, 'mark')`);
     const other = await serviceSession(database.url);
@@ -284,7 +284,7 @@ describe('the role of the service', () => {
     }
   });
 
-  it('has it judged as the record stands, whatever its session has set', async () => {
+  it('computes it from the current record, whatever its session has set', async () => {
     const other = await serviceSession(database.url);
     try {
       await other.query(`select set_config('drivebook.project', '1', false)`);
@@ -301,7 +301,7 @@ describe('the role of the service', () => {
   });
 });
 
-describe('it does not outlive', () => {
+describe('the cached assessment does not outlive', () => {
   it.each([
     [
       'a history in which its change is another one',
@@ -319,7 +319,7 @@ describe('it does not outlive', () => {
     expect(await stands()).toBe(true);
   });
 
-  it('the definitions that it was judged by', async () => {
+  it('the definitions that it was computed with', async () => {
     await keep();
     await owner.query('begin');
     await putInViews(owner, readViews(shippedFolders.views));
@@ -344,7 +344,7 @@ describe('it does not outlive', () => {
 });
 
 // Last: the record is full after it.
-it('what stands is what would be judged, after whatever was written', async () => {
+it('the cached assessment equals a new one, whatever was written', async () => {
   const write = fc.oneof({ weight: 4, arbitrary: fc.oneof(...JUDGED) }, fc.oneof(...BESIDE));
   const transaction = fc.record({
     writes: fc.array(write, { minLength: 1, maxLength: 3 }),

@@ -89,7 +89,7 @@ const tamper = async (): Promise<void> => {
   await app.sql(`update kept.unsupported set incomplete_m = 0`);
 };
 
-it('a reading is answered over what is kept, after each write too, and never over what has ended', async () => {
+it('a reading uses the cache, after each write too, and never an outdated one', async () => {
   await put(firstDay());
   await oneMore();
   expect(await stands()).toBe(false);
@@ -106,7 +106,7 @@ it('a reading is answered over what is kept, after each write too, and never ove
   expect(Number(await incomplete())).toBe(4);
 });
 
-it('nobody has to ask: a drive that was asked of is judged after a change, and not after one that does not concern it', async () => {
+it('a drive that has been read is assessed after each change that concerns it, without a further request', async () => {
   await incomplete();
   await until(stands);
   await oneMore();
@@ -120,7 +120,7 @@ it('nobody has to ask: a drive that was asked of is judged after a change, and n
   );
 });
 
-it('all that rests on it answers alike over what is kept and over the record', async () => {
+it('every figure based on it is the same from the cache and from the record', async () => {
   const paths = [
     'unsupported-length',
     'before-next-stroke?strokeLengthM=1.7',
@@ -145,7 +145,7 @@ it('all that rests on it answers alike over what is kept and over the record', a
   asked.mockRestore();
 });
 
-it('two instances keep one judgement, and each reads what the other kept', async () => {
+it('two instances keep one assessment, and each reads what the other stored', async () => {
   other = await createApp({
     ...loadConfig({ JUDGEMENT_KEPT_FROM_MS: '0', RATE_LIMIT_PER_MINUTE: '0' }),
     databaseUrl: app.url,
@@ -168,7 +168,7 @@ it('two instances keep one judgement, and each reads what the other kept', async
   expect(Number(await incomplete(second))).toBe(2 * nights);
 });
 
-it('a drive that is being judged, or cannot be, holds up no reading', async () => {
+it('a drive that is being assessed, or cannot be, delays no reading', async () => {
   const busy = new pg.Client({ connectionString: app.url });
   await busy.connect();
   try {
@@ -183,7 +183,7 @@ it('a drive that is being judged, or cannot be, holds up no reading', async () =
   }
 });
 
-it('is deleted by whoever wants to, and judged again', async () => {
+it('can be deleted at any time, and is computed again', async () => {
   await until(stands);
   await app.sql('delete from kept.judgement');
   expect(Number(await incomplete())).toBe(2 * nights);
@@ -191,7 +191,7 @@ it('is deleted by whoever wants to, and judged again', async () => {
   expect(Number(await incomplete())).toBe(2 * nights);
 });
 
-it('a judgement that fails is tried again, though nobody asks', async () => {
+it('an assessment that fails is tried again without a request', async () => {
   await until(stands);
   const failing = jest
     .spyOn(app.app.get(Database), 'keeping')

@@ -49,7 +49,7 @@ it('eight bolts in the first stroke do not support the second', async () => {
   expect(await judged('2', [8, 0])).toEqual(['0.000', '0.000', '4.000', 'missing', 'exceeded', '2.000']);
 });
 
-it('less than a whole bolt is not missing in a stroke', async () => {
+it('less than a whole bolt does not count as missing in a stroke', async () => {
   // 3.333334 a stroke: 3, 3 and 4 are possible
   expect(await judged('1.666667', [3, 3, 4])).toEqual([
     '0.000002',
@@ -69,7 +69,7 @@ it('less than a whole bolt is not missing in a stroke', async () => {
   ]);
 });
 
-it('parts of a bolt that lack stroke after stroke are missing where they reach one', async () => {
+it('fractions of a bolt missing stroke after stroke count where they reach one', async () => {
   // 0.333334 carried three times is 1.000002, in the third stroke; the fourth begins at 0.000002
   expect(await judged('1.666667', [3, 3, 3, 3])).toEqual([
     '1.333336',

@@ -300,7 +300,7 @@ const WORDED_OTHERWISE = `select n.words from drive d cross join lateral report.
     'description', n.description, 'unit', n.unit, 'from', chainage_text(n.from_chainage_m), 'to', chainage_text(n.to_chainage_m), 'required', n.required::text,
     'installed', n.installed::text, 'missing', n.missing::text, 'restsOn', n.rests_on)`;
 
-it('any record against any demand, by any interval, is that of every millimetre', async () => {
+it('any record and requirement, by any interval, agrees with a count by millimetre', async () => {
   await fc.assert(
     fc.asyncProperty(
       world,

@@ -63,7 +63,7 @@ it.each([
   ['support_by_ground_class', `select * from support_by_ground_class where drive_id = $N`],
   ['support_measure_by_ground_class', `select * from support_measure_by_ground_class where drive_code = 'N'`],
   ['support_by_interval of the view', `select * from missing_support_by_interval where drive_code = 'N'`],
-])('%s reads the drive’s rows only', async (_, sql) => {
+])('%s reads only the rows of the drive', async (_, sql) => {
   const client = await serviceSession(app.url);
   try {
     const [project] = await app.sql<{ id: number }>('select id from project');

@@ -152,7 +152,7 @@ describe('a standard', () => {
       /quantityPerM is missing|must be a number/,
     ],
     ['no list', 'BOLT', '/items', /^items must be an array$/],
-  ])('with %s is refused, and nothing of it stands', async (_, items, pointer, detail) => {
+  ])('with %s is refused, and nothing of it is stored', async (_, items, pointer, detail) => {
     const stood = await app.contents();
     const { status, body } = await put(CLASS_A, { edition: 'table 9', items });
     expect([status, body.errors]).toEqual([
@@ -164,7 +164,7 @@ describe('a standard', () => {
     expect(await app.contents()).toBe(stood);
   });
 
-  it.each([undefined, null])('without a list (%s) demands nothing', async (items) => {
+  it.each([undefined, null])('without a list (%s) requires nothing', async (items) => {
     const path = '/v1/projects/P1/ground-classes/B/standard-support';
     expect((await put(path, { edition: 'table 3', items: [BOLT] })).body.items).toHaveLength(1);
     const { status, body } = await put(path, { edition: 'table 3', items });
@@ -172,13 +172,13 @@ describe('a standard', () => {
     expect((await app.http.delete(path)).status).toBe(204);
   });
 
-  it('of a class that is not there is reported', async () => {
+  it('of an unknown class is reported', async () => {
     const path = '/v1/projects/P1/ground-classes/Z/standard-support';
     for (const answer of [await app.http.get(path), await put(path, { edition: 'x', items: [] })])
       expect([answer.status, answer.body.detail]).toEqual([404, 'There is no ground class Z in project P1.']);
   });
 
-  it.each(['', '  ', 'table 3\nrow 2'])('names its edition: %j is none', async (edition) => {
+  it.each(['', '  ', 'table 3\nrow 2'])('must name its edition: %j is refused', async (edition) => {
     for (const [path, body] of [
       [CLASS_A, { edition, items: [] }],
       [`${DRIVE}/design-sections/X`, { ...section('1+240', '1+250'), edition }],
@@ -191,7 +191,7 @@ describe('a standard', () => {
     }
   });
 
-  it('is taken away: what the class demands is not known then, which is not that it demands none', async () => {
+  it('can be removed: then the requirement of the class is unknown, which is not the same as none', async () => {
     const path = '/v1/projects/P1/ground-classes/C/standard-support';
     await put('/v1/projects/P1/ground-classes/C', { description: 'Poor rock' });
     for (let time = 0; time < 2; time += 1) {
@@ -229,7 +229,7 @@ describe('a standard', () => {
 });
 
 describe('a design section', () => {
-  it('is put, moved, reported and removed', async () => {
+  it('can be put, moved, reported and removed', async () => {
     const { status, body } = await put(`${DRIVE}/design-sections/D1`, section('1+210', '1+220'));
     const demanded = {
       ...BOLT,
@@ -324,7 +324,7 @@ describe('the limits', () => {
     });
   });
 
-  it('are those of the first revision while none is in force yet', async () => {
+  it('are those of the first revision until one is in force', async () => {
     const path = '/v1/projects/P1/drives/S/support-limits';
     const first = { revision: 'A', validFrom: '2199-01-01', limits: [{ zone: 'L1', limitM: '4.000' }] };
     const second = { revision: 'B', validFrom: '2199-02-01', limits: [{ zone: 'L1', limitM: '5.000' }] };
@@ -349,7 +349,7 @@ describe('the limits', () => {
   });
 });
 
-describe('a question', () => {
+describe('a request', () => {
   it.each([
     ['missing-support?lengthM=0.5', '/lengthM', /must not be less than 1/],
     ['missing-support?lengthM=x', '/lengthM', /must be a number from 1 to 10000 with at most 3 decimals/],
@@ -370,7 +370,7 @@ describe('a question', () => {
     ]);
   });
 
-  it('of a drive that is not there is reported', async () => {
+  it('for an unknown drive is reported', async () => {
     for (const path of ['required-support', 'missing-support', 'unsupported-length', 'before-next-stroke']) {
       const { status, body } = await app.http.get(`/v1/projects/P1/drives/NONE/${path}`);
       expect([path, status, body.detail]).toEqual([path, 404, 'There is no drive NONE in project P1.']);

@@ -131,7 +131,7 @@ it.each([
   expect(rows[0]?.answer).toBe(expected);
 });
 
-it('lines are laid in whole numbers as their figures are shared', async () => {
+it('lines are divided in whole numbers like their figures', async () => {
   const { rows } = await client.query(`
     with line as (
       select n, n % 2 = 0 as is_counted, (n * 7919) % 12000 as from_mm, 1 + (n * 104729) % 6000 as length_mm, n % 4 = 2 as is_placed,

@@ -95,7 +95,7 @@ describe('the nights on which the clocks change in Zurich', () => {
     expect((Date.parse(document.endsAt) - Date.parse(document.startsAt)) / 3_600_000).toBe(hours);
   });
 
-  it('a day that begins at midnight is split at local midnight', async () => {
+  it('and a day that begins at midnight is split at local midnight', async () => {
     await aProject(app, { project, timeZone: 'Europe/Zurich', dayStart: '00:00' });
     // 22:30Z is 23:30 in Zurich in winter: 30 of 60 minutes before midnight.
     const shift = aShift('2027-03-01', 'night').withStroke(1, '1+200', '1+202', '22:30', '23:30');
@@ -108,7 +108,7 @@ describe('the nights on which the clocks change in Zurich', () => {
 });
 
 describe('a drive against the chainage', () => {
-  it('advances in metres and its face falls', async () => {
+  it('advances in metres while the chainage of its face decreases', async () => {
     await aProject(app, { project });
     await aDrive(app, { project, drive: 'S', startChainage: '1+200', endChainage: '0+200', direction: -1 });
     const south = `/v1/projects/${project}/drives/S`;

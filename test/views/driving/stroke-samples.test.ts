@@ -72,7 +72,7 @@ const naive = (times: [string, string][]) => {
   };
 };
 
-it('report.stroke_samples has for each stroke what the samples of its borings say', async () => {
+it('report.stroke_samples has, for each stroke, the figures from the samples of its borings', async () => {
   const rows = await app.sql(
     `select * from report.stroke_samples where drive_code = 'N' order by stroke_number`,
   );
@@ -106,7 +106,7 @@ it('report.sample_day counts them by production day, of each drive', async () =>
   );
 });
 
-it('it reads, under row-level security too, the drive’s samples of the strokes’ times alone, by their key', async () => {
+it('it reads, under row-level security too, only samples within the strokes’ times, by their key', async () => {
   await app.sql(`select make_sample_month('2027-02-01')`);
   await app.sql(`insert into machine_sample (drive_id, project_id, at, position_m)
     select id, project_id, timestamptz '2027-02-01' + i * interval '1 min', 0 from drive, generate_series(0, 60000) i where code = 'S'`);

@@ -43,7 +43,7 @@ const asBuilt = async (from: string, to: string): Promise<Registers> => {
 
 const counts = (found: Registers): number[] => REGISTERS.map((register) => found[register].length);
 
-it('holds what every register has of the interval', async () => {
+it('the record contains the entries of every register in the interval', async () => {
   const found = await asBuilt('1+000', '1+030');
   expect(counts(found)).toEqual([1, 1, 1, 1, 1, 1]);
   expect(found).toMatchObject({
@@ -60,7 +60,7 @@ it('holds what every register has of the interval', async () => {
   ]);
 });
 
-it('holds what was found out ahead of the face, and what came of it', async () => {
+it('the record contains what was found ahead of the face, and its outcome', async () => {
   expect(await asBuilt('1+000', '1+030')).toMatchObject({
     investigations: [
       { name: 'V-ALPHA', from: '1+000.000', to: '1+040.000', indications: [{ key: 'I-ALPHA' }] },
@@ -97,7 +97,7 @@ it.each([
   ['1+029', '1+040', [1, 0, 0, 0, 0, 1]], // at the collar of its hole
   ['1+040', '1+200', [0, 0, 0, 0, 0, 0]],
   ['1+200', '1+200.001', [0, 0, 0, 1, 0, 0]],
-])('from %s to %s it holds of that what touches it, by SQL too', async (from, to, expected) => {
+])('from %s to %s it contains the entries that touch it, by SQL too', async (from, to, expected) => {
   const found = await asBuilt(from, to);
   expect(AHEAD.map((register) => found[register].length)).toEqual(expected);
   const names = ['investigation', 'indication', 'encounter', 'hold_point', 'inflow', 'water_test'];
@@ -128,7 +128,7 @@ it.each([
   ['1+015', '1+016', [0, 0, 0, 0, 0, 0]],
   ['1+058', '1+060', [0, 0, 0, 0, 1, 0]], // the hole reaches 29 + 29.886 m
   ['1+058.886', '1+060', [0, 0, 0, 0, 0, 0]],
-])('from %s to %s it holds what touches that alone, by SQL too', async (from, to, expected) => {
+])('from %s to %s it contains only the entries that touch it, by SQL too', async (from, to, expected) => {
   expect(counts(await asBuilt(from, to))).toEqual(expected);
   const names = ['class_decision', 'ground_log', 'discontinuity', 'overbreak', 'probe_hole', 'attachment'];
   const rows = await app.sql<{ record: string }>(
@@ -138,14 +138,14 @@ it.each([
   expect(names.map((name) => rows.filter(({ record }) => record === name).length)).toEqual(expected);
 });
 
-it('holds the photo of a log that has no place of its own', async () => {
+it('the record contains the photo of a log without a place of its own', async () => {
   await app.sql(`insert into attached_file (id, project_id, drive_id, number, digest, file_name, media_type, size_bytes, subject_kind, subject_name)
     values (900, 1, 1, 9, encode(sha256('log'), 'hex'), 'log.jpg', 'image/jpeg', 3, 'ground_log', 'GL-ALPHA')`);
   expect((await asBuilt('1+003', '1+004')).attachments.map(({ fileName }) => fileName)).toEqual(['log.jpg']);
   expect((await asBuilt('1+012', '1+013')).attachments).toEqual([]);
 });
 
-it('says the same by GraphQL, and by SQL but for what has no place', async () => {
+it('the record is the same by GraphQL, and by SQL except for entries without a place', async () => {
   const fields = [...REGISTERS, ...AHEAD].map((register) => `${register} { __typename }`).join(' ');
   const query = `{ drive(project: "ALPHA", drive: "N") { asBuilt(from: "1+000", to: "1+030") { ${fields} } } }`;
   const { body } = await app.http.post('/graphql').send({ query });

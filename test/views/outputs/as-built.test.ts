@@ -29,7 +29,7 @@ const url = '/v1/projects/P1/drives/N/as-built';
 
 describe('the as-built record of 1+202 to 1+203', () => {
   it.each(['from=1%2B202&to=1%2B203', 'from=1203&to=1202'])(
-    'holds what touches it, with the share that falls within (%s)',
+    'contains what touches it, with the share that lies within (%s)',
     async (range) => {
       const { body } = await app.http.get(`${url}?${range}`);
       // Bolts: 8 over 4 m, so 2 per metre. The rib at 1+202 lies within, that at 1+203, at the open end, does not.
@@ -67,7 +67,7 @@ describe('the as-built record of 1+202 to 1+203', () => {
     },
   );
 
-  it('says the same by GraphQL and by SQL', async () => {
+  it('is the same by GraphQL and by SQL', async () => {
     const query = `{ drive(project: "P1", drive: "N") { asBuilt(from: "1+202", to: "1+203") { strokes { number withinM } ground { groundClass } support { item quantityWithin } } } }`;
     const { body } = await app.http.post('/graphql').send({ query });
     expect(body.data.drive.asBuilt).toEqual({
@@ -234,7 +234,7 @@ describe('the cover of the probe holes', () => {
     expect(await undated()).toEqual([]);
   });
 
-  it('counts a hole by the moment asked for', async () => {
+  it('counts a hole by the moment requested', async () => {
     // A hole noted ahead of its time counts from that time on, from the same row: as of a moment before, and after.
     let [drilledAt, noted] = ['', ''];
     for (let aheadMs = 1000; noted >= drilledAt; aheadMs *= 2) {
@@ -286,7 +286,7 @@ describe('the cover of the probe holes', () => {
       /beyond the hole's length of 30 m/,
     ],
     [{ collar: '1+200', lengthM: '30', lookOutDeg: '5', depth: 3 }, '/depth', /should not exist/],
-  ])('refuses a hole like %j', async (body, pointer, detail) => {
+  ])('cannot include a hole like %j, which is refused', async (body, pointer, detail) => {
     const before = await app.contents();
     const answer = await app.http.put(`${drive}/probe-holes/X`).send(body);
     expect(answer.status).toBe(422);

@@ -70,7 +70,7 @@ describe('a day that begins at 02:30 in Oslo', () => {
     ['2027-10-31T01:00:00Z', '2027-10-30'],
     ['2027-10-31T01:29:59.999Z', '2027-10-30'],
     ['2027-10-31T01:30:00Z', '2027-10-31'],
-  ])('holds %s in %s', async (at, day) => {
+  ])('contains %s in %s', async (at, day) => {
     const [found] = await told([Date.parse(at)], 'Europe/Oslo', '02:30');
     expect(found?.day).toBe(day);
   });
@@ -99,7 +99,7 @@ describe('production_day and production_day_start', () => {
     ['Australia/Lord_Howe', '2027-04-02', ['01:30', '01:45', '02:00']],
     ['Australia/Lord_Howe', '2027-10-01', ['01:45', '02:00', '02:15', '02:30']],
     ['America/New_York', '2027-11-05', ['01:00', '01:30', '02:00']],
-  ])('are inverse in %s from %s on, as the wall shows', async (zone, date, starts) => {
+  ])('are inverse in %s from %s on, by the wall clock', async (zone, date, starts) => {
     const walls = wallFrom(zone, date, 5);
     const first = Date.parse(`${date}T00:00:00Z`);
     for (const dayStart of starts) {
@@ -124,8 +124,8 @@ describe('production_day and production_day_start', () => {
   });
 });
 
-describe('what is done in the hour of the change', () => {
-  it('counts on the day that holds it: metres, hours and samples', async () => {
+describe('work in the hour of the clock change', () => {
+  it('counts on the day that contains it: metres, hours and samples', async () => {
     await aProject(app, { timeZone: 'Europe/Oslo', dayStart: '02:30' });
     const drive = '/v1/projects/P1/drives/N';
     const [startedAt, endedAt] = ['2027-03-28T01:00:00Z', '2027-03-28T02:00:00Z'];
@@ -163,7 +163,7 @@ describe('what is done in the hour of the change', () => {
     ]);
   });
 
-  it('and a shift that starts 5 ms late is shorter by 5 ms', async () => {
+  it('is 5 ms shorter in a shift that starts 5 ms late', async () => {
     const startsAt = '2027-06-01T04:00:00.005Z'; // 06:00 in Oslo, until 18:00: 12 h are 43,200 s
     const shift = { state: 'draft', startsAt, strokes: [], activities: [], support: [], ground: [] };
     const { status, text } = await app.http.put('/v1/projects/P1/drives/N/shifts/2027-06-01/day').send(shift);

@@ -54,7 +54,7 @@ it('has no array, range, enum or JSON, and no number of two precisions', () => {
   expect(columns.filter(({ type, kind }) => kind !== 'b' || !plain.test(type))).toEqual([]);
 });
 
-it.each(names)('%s holds rows, each named by its key', async (name) => {
+it.each(names)('%s has rows, each identified by its key', async (name) => {
   const key = (ENTITY_SETS[name] ?? []).join(', ');
   const found = await one(
     `select count(*)::int as n, count(distinct (${key}))::int as named from report.${name}`,
@@ -145,7 +145,7 @@ it('the weeks are those of ISO 8601', async () => {
   expect(rows.length).toBeGreaterThan(1);
 });
 
-it('a shift has another change number once it was written, and no other shift has', async () => {
+it('a write changes the change number of its shift, and of no other', async () => {
   const read = () =>
     rowsOf<{ id: number; n: string }>(
       owner,

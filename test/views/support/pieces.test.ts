@@ -42,7 +42,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
   });
 
   // At 200.2, 200.6, 201.0, 201.4, 201.8: two before 201, three from there (REFERENCE: 5 over 200–202 cut at 201 → 2 + 3).
-  it('stand at 0.2, 0.6, 1.0, 1.4 and 1.8 m', async () => {
+  it('are at 0.2, 0.6, 1.0, 1.4 and 1.8 m', async () => {
     const pieces = await app.sql<{ number: number; at_m: string }>(
       `select number, at_m from drive d cross join report.support_piece_of(d.id) where d.code = 'N' order by at_m, number`,
     );
@@ -93,7 +93,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
     ]);
   });
 
-  it('carry their length and mass with them, and their area along the interval', async () => {
+  it('have their length and mass with them, and their area along the interval', async () => {
     // bolts of 3 m: 2 · 3 = 6 and 3 · 3 = 9 m
     const { body } = await app.http.get(`${url}/support-measures/ground-classes`);
     expect(chosen(body.items as Row[], 'groundClass', 'item', 'quantity', 'totalLengthM')).toEqual([
@@ -103,7 +103,7 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
     ]);
   });
 
-  it('are as built where they stand: a line of pieces without one within is not there', async () => {
+  it('are in the as-built record at their place: a line of pieces without one inside is left out', async () => {
     const within = async (from: string, to: string): Promise<unknown> => {
       const { body } = await app.http.get(
         `${url}/as-built?from=${encodeURIComponent(from)}&to=${encodeURIComponent(to)}`,
@@ -155,7 +155,7 @@ describe('the pieces before a place', () => {
     expect(await before(3, '0', '3', ['0.000', '1.200', '1.200'], '1.201')).toBe(3);
   });
 
-  it('are as many as the model lays out, for 999,999,999 over 999 km too', async () => {
+  it('are as many as in the model, even for 999,999,999 over 999 km', async () => {
     await fc.assert(
       fc.asyncProperty(
         fc.integer({ min: 1, max: 60 }),

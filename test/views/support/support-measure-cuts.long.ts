@@ -173,8 +173,8 @@ const partWithin = (line: Line, figure: keyof Figures, from: number, to: number)
     ? piecesWithin(line, from, to)
     : lengthWithin(line, from, to);
 
-describe('what any support measures', () => {
-  it('is right, and sums to the same however it is cut', async () => {
+describe('the measure of any support', () => {
+  it('is correct, and sums to the same however it is divided', async () => {
     await fc.assert(
       fc.asyncProperty(
         fc.constantFrom<1 | -1>(1, -1),

@@ -125,7 +125,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-describe('what support measures', () => {
+describe('the measure of support', () => {
   it('is reported by item and zone', async () => {
     const items = await read('H');
     expect(cells(items, 'item', 'zone', 'quantity', 'rowCount', 'incompleteCount', 'missing')).toEqual([
@@ -165,7 +165,7 @@ describe('what support measures', () => {
     ]);
   });
 
-  it('is reported of sprayed concrete in volumes and thickness', async () => {
+  it('is reported for sprayed concrete in volumes and thickness', async () => {
     const sprayed = (await read('H')).filter(({ kind }) => kind === 'sprayed_concrete');
     // SKIN: 30 m² · the line's 60 mm = 1.8 m³; / 0.9 = 2; 2.5 · 0.9 = 2.25; 2.5/1.8; 2.25/30 = 75 mm.
     // SPRAY: 10.995574 · 10 · 0.1 = 10.996 m³; · 1.2 / 0.75 = 17.593; 17.6 · 0.75 = 13.2; 17.6/10.996; 13.2/109.956 = 120.0 mm.
@@ -181,7 +181,7 @@ describe('what support measures', () => {
     ]);
   });
 
-  it('is cut at the ground classes', async () => {
+  it('is divided at the ground classes', async () => {
     const names = ['groundClass', 'item', 'quantity', 'areaM2', 'massKg', 'deliveredVolumeM3'];
     // MESH: half of it before 1+206. SPRAY: 6 and 4 of 10 m; SKIN: 2 of 4 m in B. The bolts at 1+209 lie in B, the arches at
     // 1+211 where nothing is noted. 109.956 · 0.6 = 65.974; the rest is 43.982.
@@ -215,7 +215,7 @@ describe('what support measures', () => {
     ]);
   });
 
-  it('is cut at round chainages, a page of intervals at a time', async () => {
+  it('is divided at round chainages, a page of intervals at a time', async () => {
     const url = `${P}/drives/H/support-measures/intervals`;
     const names = ['interval', 'from', 'to', 'item', 'quantity', 'areaM2', 'theoreticalVolumeM3'];
     const page = async (more: string) =>
@@ -289,7 +289,7 @@ describe('what support measures', () => {
     ]);
   });
 
-  it('has what stands at the very end in the last interval, and 404 for a drive that is not there', async () => {
+  it('includes what is at the very end in the last interval, and is 404 for an unknown drive', async () => {
     await aDriveOf('E');
     await post('E', aShift('2027-03-05').withSupport('RIB', '1+220', undefined, '1'));
     expect(cells(await read('E', '/intervals?lengthM=5'), 'interval', 'to', 'massKg')).toEqual([
@@ -355,7 +355,7 @@ describe('where inputs are missing', () => {
     ]);
   });
 
-  it('a quotient stands over the lines that have both its figures', async () => {
+  it('a quotient covers the lines that have both its figures', async () => {
     await aDriveOf('Q');
     await post(
       'Q',
@@ -386,7 +386,7 @@ describe('where inputs are missing', () => {
     });
   });
 
-  it('a dimension given later counts, and does not as of a moment before', async () => {
+  it('a dimension given later counts, but not as of a moment before', async () => {
     await aDriveOf('L');
     await post('L', aShift('2027-03-12').withSupport('SPILE0', '1+200', undefined, '5'));
     const [before] = await app.sql<{ at: Date }>(`select max(made_at) as at from history.change`);

@@ -63,7 +63,7 @@ describeOnce('support of two shifts', () => {
   });
 
   itOnce(
-    'is cut at the ground classes: a bolt a metre, the rib at the change to the class ahead',
+    'is divided at the ground classes: a bolt per metre, the rib at the change to the class ahead',
     async () => {
       // 7 bolts over 7 m: 2 in A (204–206), 4 in B (206–210), 1 where no class is noted (210–211); 2 more at 1+200 in A.
       // 1 m³ from 205 to 208: a third in A, two thirds in B, rounded along the interval: 0.333 and 0.667.
@@ -81,7 +81,7 @@ describeOnce('support of two shifts', () => {
   );
 
   itOnce(
-    'belongs to the class that begins where it stands; past the last note, at the end of the drive too, to none',
+    'belongs to the class that begins at its place; past the last note, at the end of the drive too, to none',
     async () => {
       await aDrive(app, { drive: 'EDGE', startChainage: '1+200', endChainage: '1+210' });
       const shift = aShift('2027-03-01', 'night')
@@ -105,7 +105,7 @@ describeOnce('support of two shifts', () => {
     },
   );
 
-  itOnce('is cut at round chainages', async () => {
+  itOnce('is divided at round chainages', async () => {
     expect(cells(await read('N', '/intervals?lengthM=5'), 'from', 'to', 'item', 'quantity')).toEqual([
       ['1+200.000', '1+205.000', 'BOLT', '3.000'],
       ['1+200.000', '1+205.000', 'MESH', '10.000'],
@@ -151,7 +151,7 @@ describeOnce('support of two shifts', () => {
     expect(whole).toEqual(expect.arrayContaining(rows));
   });
 
-  itOnce('measures, by page and by part', async () => {
+  itOnce('is measured by page and by interval', async () => {
     const url = '/v1/projects/P1/drives/N/support-measures';
     const page = (await app.http.get(`${url}/intervals?lengthM=5&first=1&from=1%2B206`)).body as {
       items: Row[];
@@ -172,7 +172,7 @@ describeOnce('support of two shifts', () => {
     ]);
   });
 
-  itOnce('says the same by GraphQL and by SQL', async () => {
+  itOnce('is the same by GraphQL and by SQL', async () => {
     const query = `{ drive(project: "P1", drive: "N") { supportQuantitiesByGroundClass { groundClass item quantity } supportQuantitiesByInterval(lengthM: 5) { from item quantity } supportQuantitiesByDay { productionDay item quantity } supportQuantities { item quantity } } }`;
     const { drive } = (await app.http.post('/graphql').send({ query })).body.data as {
       drive: Record<string, Row[]>;
@@ -200,7 +200,7 @@ describeOnce('support of two shifts', () => {
   });
 });
 
-describe('any support, cut in any way', () => {
+describe('any support, divided in any way', () => {
   const LENGTH_MM = 60_000;
   const line = fc.record({
     from: fc.integer({ min: 0, max: LENGTH_MM - 1 }),

@@ -66,7 +66,7 @@ it('a shift names zones of its project only', async () => {
   ]);
 });
 
-it('what is demanded, limited or measured names them too', async () => {
+it('requirements, limits and measurement rules name them too', async () => {
   const detail = 'zone L9 is not in the project: its zones are L1, L2, L3';
   const item = { item: 'BOLT', zone: 'L9', quantityPerM: '1' };
   const standard = await app.http
@@ -102,7 +102,7 @@ it('the end of a zone is the limit of a drive that has none of its own', async (
   expect(await limits()).toContainEqual({ zone: 'L3', limit_mm: 15_000 });
 });
 
-it('a zone goes only while nothing names it', async () => {
+it('a zone can be removed only while nothing names it', async () => {
   const { status, body } = await app.http.delete(`${P}/zones/L3`);
   expect([status, body.detail]).toEqual([
     409,

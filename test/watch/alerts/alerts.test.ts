@@ -26,7 +26,7 @@ describe('a hold point that was passed', () => {
   const point = (code: string, chainage: string): Promise<Row> =>
     done('put', `${url}/hold-points/${code}`, { chainage, reason: 'Fault zone', side: 'client' });
 
-  it('raises an alert without a rule in the transaction of the stroke, and clears it with the release', async () => {
+  it('raises an alert without a rule in the transaction of the stroke, and is cleared by the release', async () => {
     await point('A', '1+210');
     await bore('2027-03-01', 1, '1+200', '1+206');
     expect(await alerts()).toEqual([]);
@@ -78,7 +78,7 @@ describe('a hold point that was passed', () => {
     expect(again[0]?.number).toBeGreaterThan(Number(raised?.number));
   });
 
-  it('can be given no rule, so that none can switch it off', async () => {
+  it('cannot be given a rule, so that none can switch it off', async () => {
     const { status, body } = await app.http
       .put(`${PROJECT}/alert-rules/HP`)
       .send({ kind: 'hold_point_passed', isOn: false });
@@ -96,7 +96,7 @@ describe('a hold point that was passed', () => {
   });
 });
 
-it('cover below the minimum: 30 m probed with an overlap of 8 m let the face go 22 m', async () => {
+it('cover below the minimum: 30 m probed with an overlap of 8 m allow the face 22 m', async () => {
   await done('put', `${url}/probe-requirements`, {
     requirements: [{ name: 'ONE', holeCount: 1, overlapM: '8' }],
   });
@@ -123,7 +123,7 @@ it('cover below the minimum: 30 m probed with an overlap of 8 m let the face go 
   expect(await alerts()).toHaveLength(2);
 });
 
-it('cover below the minimum asks for no more than is left to drive, and for probed metres where nothing is required', async () => {
+it('cover below the minimum requires no more than is left to drive, and for probed metres where nothing is required', async () => {
   await toDrive(`${drive}S`, { endChainage: '1+220' });
   await rule('cover_below', '15');
   expect(await alerts()).toEqual([
@@ -200,7 +200,7 @@ it('inflow over each trigger', async () => {
   expect(await open()).toEqual([]);
 });
 
-it('a shift that is late, also after the last one that was posted', async () => {
+it('a late shift, even after the last one that was posted', async () => {
   await bore(daysAgo(4), 1, '1+200', '1+201');
   await done('put', `${url}/shifts/${daysAgo(2)}/day`, aShift(daysAgo(2)).build());
   const due = (hours: number): string[] => {
@@ -279,7 +279,7 @@ it('a class decision that is open for days', async () => {
   expect([await open(), (await alerts())[0]?.clearance]).toEqual([[], 'ended']);
 });
 
-it('support that is missing beyond the limit, by the clock', async () => {
+it('support missing beyond the limit, by the clock', async () => {
   await done('put', `${PROJECT}/ground-classes/${drive}`, { description: 'Trial' });
   await done('put', `${url}/support-limits`, { limits: [{ zone: 'L1', limitM: '5' }] }).catch(
     () => undefined,

@@ -195,7 +195,7 @@ it('under random order of writes', async () => {
   );
 });
 
-it('by writers and clocks at the same time: no two stand open for one thing, and none is left out', async () => {
+it('by writers and clocks at the same time: no two are open for one subject, and none is missing', async () => {
   await done('put', `${PROJECT}/alert-rules/${drive}`, { kind: 'cover_below', threshold: '10', drive });
   const hole = (length: number, n: number) =>
     app.http.put(`${url}/probe-holes/P${n}`).send({
@@ -231,7 +231,7 @@ it('by writers and clocks at the same time: no two stand open for one thing, and
   }
 });
 
-itOnce('by the clock of the service, for what time alone brings', async () => {
+itOnce('by the clock of the service, for what changes only with time', async () => {
   await done('put', `${PROJECT}/alert-rules/${drive}`, {
     kind: 'class_decision_open',
     threshold: '0',
@@ -256,7 +256,7 @@ itOnce('by the clock of the service, for what time alone brings', async () => {
   expect((await alerts())[0]).toMatchObject({ state: 'cleared', clearance: 'rule_off' });
 });
 
-itOnce('of a change that no rule is about, or that is taken back, nothing is raised', async () => {
+itOnce('a change without a rule, or one that is rolled back, raises nothing', async () => {
   await done('put', `${PROJECT}/alert-rules/${drive}`, {
     kind: 'class_decision_open',
     threshold: '3',

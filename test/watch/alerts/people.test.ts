@@ -69,7 +69,7 @@ afterEach(async () => {
 afterAll(() => site.close());
 
 describe('an alert', () => {
-  it('is acknowledged once, with a reason, by whoever may, and says who, when and why; it stays open', async () => {
+  it('is acknowledged once, with a reason and the permission, and says who, when and why; it stays open', async () => {
     await hold('A');
     await bore();
     const { number, ...raised } = await newest();
@@ -133,7 +133,7 @@ describe('an alert', () => {
     expect((await as('vera').get(`${path}?asOf=${String(made?.at)}`)).body).toEqual({ number, ...raised });
   });
 
-  it('that was cleared is acknowledged all the same', async () => {
+  it('that was cleared can still be acknowledged', async () => {
     await hold('B');
     await bore();
     await as('anna').post(`${DRIVE}/hold-points/B/release`, { evidence: 'Core' });
@@ -155,7 +155,7 @@ describe('an alert', () => {
     }
   });
 
-  it('is written by the database alone', async () => {
+  it('is written only by the database', async () => {
     const service = await serviceSession(site.url);
     const sql = [
       `update alert set cleared_at = now(), cleared_by = 'x', clearance = 'ended'`,
@@ -223,7 +223,7 @@ describe('a rule', () => {
     expect(await site.contents()).toBe(before);
   });
 
-  it('keeps its kind', async () => {
+  it('cannot change its kind', async () => {
     await put({ kind: 'shift_late', threshold: '900' }, 'K');
     const { status, body } = await put({ kind: 'metres_open', threshold: '900' }, 'K');
     expect([status, body.detail]).toEqual([
@@ -235,7 +235,7 @@ describe('a rule', () => {
 });
 
 describe('the list', () => {
-  it('is cut by state, kind, drive and date, a page at a time', async () => {
+  it('is filtered by state, kind, drive and date, a page at a time', async () => {
     const all = await list();
     expect(all.length).toBeGreaterThan(1);
     const today = new Date().toISOString().slice(0, 10);
@@ -292,7 +292,7 @@ describe('the subscription', () => {
   const told = async (news: AsyncGenerator<Row>): Promise<unknown> =>
     ((await news.next()).value as { data?: { alertChanged: Row } }).data?.alertChanged;
 
-  it('reports each alert that is raised, acknowledged and cleared, since a change', async () => {
+  it('reports each alert that is raised, acknowledged and cleared, from a given change on', async () => {
     const [last] = await site.sql<{ n: number }>('select max(number)::int as n from history.change');
     const since = Number(last?.n);
     const news = await follow('vera', `, drive: "N", since: ${since}`);
@@ -307,7 +307,7 @@ describe('the subscription', () => {
     expect(await told(news)).toEqual({ ...of, state: 'cleared', acknowledgedBy: 'paul', change: since + 4 });
   });
 
-  it('refuses a drive that is none, and a change that is ahead', async () => {
+  it('refuses an invalid drive, and a change in the future', async () => {
     for (const [more, message] of [
       [', drive: "X"', /there is no drive X/],
       [', since: 99999999', /is not in the history/],

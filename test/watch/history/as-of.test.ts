@@ -97,7 +97,7 @@ const STEP = sized(6, 1);
 const REST_STEP = sized(48, 25);
 
 describe(`${EDITS} random edits`, () => {
-  it('are answered at every instant as they were answered then', async () => {
+  it('are read as of every instant as they were read then', async () => {
     const snapshots: Snapshot[] = [];
     for (const [index, edit] of edits(EDITS).entries()) {
       await edit(app);
@@ -123,7 +123,7 @@ describe(`${EDITS} random edits`, () => {
     }
   });
 
-  it('leave nothing before the first of them', async () => {
+  it('show nothing before the first of them', async () => {
     const { status, body } = await app.http.get(pathAsOf('/progress', before));
     expect([status, body.detail]).toEqual([404, `There is no drive N in project ${PROJECT}.`]);
   });

@@ -239,7 +239,7 @@ describe('drivebook audit verify', () => {
     }
   });
 
-  itOnce('is still sound of a history that went on since its head was noted', async () => {
+  itOnce('finds a history sound that has grown since its head was noted', async () => {
     await client.query(said('anna', '', `update drive set name = 'North 7' where id = 1`));
     expect(await badEntry('--head', heads)).toBeUndefined();
   });
@@ -272,7 +272,7 @@ describe('drivebook audit verify', () => {
     });
   });
 
-  itOnce('misses a project that is gone with its history by the head noted before', async () => {
+  itOnce('detects a project that is gone with its history by the head noted before', async () => {
     await tamper(`${FORGOTTEN}; delete from project where id = 1`);
     expect(await audit('verify', '--head', heads)).toMatchObject({
       status: 1,
@@ -280,14 +280,14 @@ describe('drivebook audit verify', () => {
     });
   });
 
-  itOnce('reports entries whose project is gone, its name too', async () => {
+  itOnce('reports entries whose project row is gone, even with its name', async () => {
     await tamper('delete from project where id = 1; delete from history.project where project_id = 1');
     expect((await audit('verify')).status).toBe(1);
   });
 });
 
 describe('drivebook audit head', () => {
-  itOnce('prints the newest entry of each project, a JSON object a line', async () => {
+  itOnce('prints the newest entry of each project, one JSON object per line', async () => {
     const rows = await rowsOf(
       client,
       `select p.code as project, c.number::int, c.made_at as "madeAt", encode(c.hash, 'hex') as hash from history.change c
@@ -312,7 +312,7 @@ describe('drivebook audit', () => {
   });
 
   itOnce.each(['{}', 'ALPHA 6', '{"project":"ALPHA","number":6,"hash":"00"}'])(
-    'names a line that is no head: %s',
+    'names a line that is not a head: %s',
     async (line) => {
       const file = await noted();
       writeFileSync(file, `${(await audit('head')).out[0]}\n\n${line}\n`);
@@ -375,7 +375,7 @@ describe('the chain', () => {
   };
 
   itOnce(
-    'is what its rule says, computed anew: SHA-256 of the hash before and the entry with the digest of its rows',
+    'follows its rule, computed independently: SHA-256 of the hash before and the entry with the digest of its rows',
     async () => {
       const tables = await rowsOf<{ name: string }>(
         client,

@@ -136,12 +136,12 @@ describe('a page of changes', () => {
     ['drive=X', 422, '/drive'],
     ['kind=weather', 422, '/kind'],
     ['after=999999', 409, undefined],
-  ])('is refused by %s', async (search, status, pointer) => {
+  ])('is refused for %s', async (search, status, pointer) => {
     const answer = await owner.get(`${CHANGES}?${search}`);
     expect([answer.status, answer.body.errors?.[0]?.pointer]).toEqual([status, pointer]);
   });
 
-  it('is as it was at a moment', async () => {
+  it('can be read as of a moment', async () => {
     const [first, second] = await page();
     const { madeAt } = second as Change & { madeAt: string };
     expect(await page(`&asOf=${encodeURIComponent(madeAt)}`)).toEqual([first, second]);
@@ -156,7 +156,7 @@ describe('a page of changes', () => {
 });
 
 describe('an event stream', () => {
-  it('is of the form of WHATWG HTML: id, data, retry, comments', async () => {
+  it('has the format of WHATWG HTML: id, data, retry, comments', async () => {
     const last = await newest();
     const following = await follow(`?after=${last - 1}`);
     await until(() => following.comments.length > 0);
@@ -173,7 +173,7 @@ describe('an event stream', () => {
     expect(JSON.parse(following.events[0]?.data ?? '')).toEqual((await page(`&after=${last - 1}`))[0]);
   });
 
-  it('is everything after a number and then what comes, once each; without a number what comes', async () => {
+  it('has everything after a number and then new changes, once each; without a number only new ones', async () => {
     const before = await newest();
     const whole = await follow('?after=0');
     const now = await follow();
@@ -184,7 +184,7 @@ describe('an event stream', () => {
     expect(numbersOf(now)).toEqual(counted(before + 1, before + 5));
   });
 
-  it('loses nothing and says nothing twice to a reader that disconnects and comes back, while many write', async () => {
+  it('loses and repeats nothing for a reader that disconnects and returns, while many write', async () => {
     const before = await newest();
     const received: number[] = [];
     let lastEventId = String(before);
@@ -208,7 +208,7 @@ describe('an event stream', () => {
     expect(received).toEqual(counted(before + 1, before + 40));
   });
 
-  it('has what two wrote at once in the order of its numbers, which is that of their commits', async () => {
+  it('has simultaneous writes in the order of their numbers, which is that of their commits', async () => {
     const before = await newest();
     const following = await follow();
     await underWay(following);
@@ -265,7 +265,7 @@ describe('an event stream', () => {
     }
   });
 
-  it('of one drive skips all else, and comes back behind it', async () => {
+  it('of one drive skips everything else, and resumes after it', async () => {
     const following = await follow('?drive=S');
     await underWay(following);
     await hole('N', 'H9');
@@ -295,7 +295,7 @@ describe('an event stream', () => {
     expect(answer.headers['content-type']).toContain('application/problem+json');
   });
 
-  it('is given to nobody who may not read the history, nor of another project', async () => {
+  it('needs the permission to read the history of the project', async () => {
     expect((await follow('', { subject: 'vera' })).answer.statusCode).toBe(403);
     expect((await follow('', { subject: 'stranger' })).answer.statusCode).toBe(404);
     expect((await follow('', { credential: 'nonsense' })).answer.statusCode).toBe(401);
@@ -307,7 +307,7 @@ describe('an event stream', () => {
     expect(numbersOf(following)).toEqual(counted(1, last));
   });
 
-  it('ends when the credential or the right does, and says so, also while nothing happens', async () => {
+  it('ends when the credential or the permission does, and says so, even while nothing happens', async () => {
     const { body } = await owner.post('/v1/projects/MINE/api-keys', {
       name: 'lake',
       scopes: ['history.read'],
@@ -327,7 +327,7 @@ describe('an event stream', () => {
     await put('/members/quentin', { roles: ['qs'] });
   });
 
-  it('counts with the connections of its caller, and no longer once it has ended', async () => {
+  it('counts as a connection of its caller until it ends', async () => {
     const four = await Promise.all(counted(1, 4).map(() => follow()));
     expect(four.map(({ answer }) => answer.statusCode)).toEqual([200, 200, 200, 200]);
     expect((await follow()).answer.statusCode).toBe(429);

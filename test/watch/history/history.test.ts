@@ -194,7 +194,7 @@ describe('a write', () => {
   afterEach(() => (said = {}));
 
   it.each(WRITES)(
-    'of %s is one entry: who, why, in which request, and to what; none when it is sent again',
+    'of %s is one entry: who, why, in which request, and to what; sent again, none',
     async (name, send, tables) => {
       const requestId = `request-of-${name.replaceAll(' ', '-')}`;
       said = { 'X-Request-Id': requestId, 'X-Reason': encodeURIComponent(REASON) };
@@ -218,7 +218,7 @@ describe('a write', () => {
     expect(made.map(told)).toEqual([{ ...key, reason: null, tables: ['boring'] }]);
   });
 
-  it('of a member by SQL is one entry, of whoever the transaction names', async () => {
+  it('of a member by SQL is one entry, by the person whom the transaction names', async () => {
     const service = await serviceSession(app.url);
     const made = await madeBy(async () => {
       await service.query(`begin; select set_config('drivebook.project', id::text, true), set_config('drivebook.actor', 'anna', true),
@@ -301,7 +301,7 @@ describe('no entry', () => {
     ['a reason that is too long', 422, because('x'.repeat(501))],
   ];
 
-  it.each(REFUSED)('comes of %s: %i', async (_, status, send) => {
+  it.each(REFUSED)('is made by %s: %i', async (_, status, send) => {
     const before = await app.contents();
     const made = await madeBy(async () => expect((await send()).status).toBe(status));
     expect(made).toEqual([]);
@@ -309,7 +309,7 @@ describe('no entry', () => {
   });
 });
 
-describe('what a change did', () => {
+describe('the effect of a change', () => {
   const description = (text: string): Send => rest('/ground-classes/Z', { description: text });
 
   it('is reported row by row, before and after', async () => {
@@ -362,7 +362,7 @@ describe('what a change did', () => {
     expect(rows[0]?.after).not.toHaveProperty('hash');
   });
 
-  it('is not notified of a change that is not there, or of another project', async () => {
+  it('is not found for an unknown change, or one of another project', async () => {
     for (const url of [`${HISTORY}/99999`, `${HISTORY}/99999/rows`, '/v1/projects/P2/changes/2'])
       expect((await app.http.get(url)).status).toBe(404);
   });
@@ -415,7 +415,7 @@ describe('the history', () => {
     });
   });
 
-  it('is out of reach: the service only reads it, and empties no table past it; nor does the owner', async () => {
+  it('is protected: the service only reads it, and truncates no table unrecorded; nor does the owner', async () => {
     const service = await serviceSession(app.url);
     const [scope] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
     const refused = async (sql: string): Promise<string> => (await refusalOf(service, scope?.id, sql)).state;

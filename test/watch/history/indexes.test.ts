@@ -8,7 +8,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-it('the history has no index of ranges made of two columns: no reading could use it, and every write would', async () => {
+it('the history has no index of ranges made of two columns: no reading could use one, and every write would maintain it', async () => {
   expect(
     await app.sql(
       `select indexrelid::regclass::text from pg_index x join pg_class c on c.oid = x.indexrelid join pg_am a on a.oid = c.relam

@@ -105,7 +105,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-it('a handover package is written by a job: asked for, followed, taken, by administrators only', async () => {
+it('a handover package is written by a job: requested, followed and downloaded, by administrators only', async () => {
   const asked = await ada().post('/v1/projects/P/handover').send({});
   expect([asked.status, asked.headers['location'], asked.body]).toEqual([
     202,
@@ -181,7 +181,7 @@ it('a handover package is written by a job: asked for, followed, taken, by admin
   expect(results()).toEqual([]);
 });
 
-it('refuses what makes no sense', async () => {
+it('invalid requests are refused', async () => {
   const { body } = await ada().post('/v1/projects/P/handover').send({ drive: 'X' });
   expect(body).toMatchObject({ status: 404, detail: 'There is no drive X in project P.' });
   const unknown = await ada().post('/v1/projects/P/handover').send({ drives: 'N' });
@@ -190,7 +190,7 @@ it('refuses what makes no sense', async () => {
   expect((await ada().get(`${JOBS}/0`)).status).toBe(422);
 });
 
-it('says how far it is; a failure is worded for whoever asked, or is in the log', async () => {
+it('a job reports progress; a failure is explained to its requester, or logged', async () => {
   const running = await ask(forever);
   await until(async () => (await shown(running)).percent === 40);
   expect(await shown(running)).toMatchObject({
@@ -211,7 +211,7 @@ it('says how far it is; a failure is worded for whoever asked, or is in the log'
   );
 });
 
-it('cancelled, it is called off at once and gone; cancelled twice, it is not found', async () => {
+it('a cancelled job stops at once and is gone; cancelled twice, it is not found', async () => {
   let calledOff = false;
   const number = await ask(async (context, progress, signal) => {
     await forever(context, progress, signal).finally(() => (calledOff = true));
@@ -226,7 +226,7 @@ it('cancelled, it is called off at once and gone; cancelled twice, it is not fou
   expect(results().filter((name) => name.startsWith(`${number}-`))).toEqual([]);
 });
 
-it('one whose instance died is taken up again when its lease is over, three times at most', async () => {
+it('a job whose instance died is restarted when its lease expires, three times at most', async () => {
   const died = await ask(undefined, `, 'running', 1, clock_timestamp() - interval '1 second'`);
   await untilState(died, 'done');
   const [row] = await office.sql<{ attempts: number; file: string }>(
@@ -270,7 +270,7 @@ const instance = async (): Promise<NestFastifyApplication> => {
   return app;
 };
 
-it('several instances do not run one twice; one that ends gives its job back, and another goes on with it', async () => {
+it('several instances do not run a job twice; one that ends returns its job, and another continues it', async () => {
   const occupying = await ask(forever, '', 'Q');
   await until(() => begun.includes(occupying));
   const other = await instance();
@@ -298,7 +298,7 @@ it('several instances do not run one twice; one that ends gives its job back, an
   others.pop();
 });
 
-it('what is over is removed, with its file; of results the newest three stay', async () => {
+it('expired jobs are removed with their files; the newest three results stay', async () => {
   await office.sql('delete from job');
   const numbers: number[] = [];
   for (let n = 0; n < 4; n += 1) {

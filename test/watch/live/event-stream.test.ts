@@ -30,7 +30,7 @@ const options = (beats = { count: 0 }) => ({
   failed: (error: unknown) => ({ event: 'problem', data: String(error) }),
 });
 
-it('a reader that does not read makes nothing pile up, and is cut off', async () => {
+it('a reader that stops reading builds up no backlog, and is cut off', async () => {
   const { source, seen } = endless();
   const stream = new EventStream(source, options());
   stream.pipe(new Writable({ highWaterMark: 1, write: () => undefined })); // takes only one chunk
@@ -40,7 +40,7 @@ it('a reader that does not read makes nothing pile up, and is cut off', async ()
   expect(seen.ended).toBe(1);
 });
 
-it('a reader that reads slowly is not', async () => {
+it('a slow reader is not', async () => {
   const { source, seen } = endless();
   const beats = { count: 0 };
   const stream = new EventStream(source, options(beats));
@@ -60,7 +60,7 @@ it('a reader that reads slowly is not', async () => {
   await once(stream, 'close');
 });
 
-it('a failure of its source is the last that is said, and so is one of a beat', async () => {
+it('a failure of its source ends the stream with a message, and so does one of a heartbeat', async () => {
   const silent = { next: () => new Promise<never>(() => undefined) };
   const broken = { next: () => Promise.reject(new Error('gone')) };
   for (const [source, beat] of [

@@ -27,7 +27,7 @@ const get = async (credential: string): Promise<number> =>
 const NOBODYS = 'subscription { facePosition(project: "MINE", drive: "N") { boredM } }';
 
 describe('messages', () => {
-  it('count as requests of their caller, and requests as messages', async () => {
+  it('count as requests of their caller, and requests count as messages', async () => {
     await start({ RATE_LIMIT_PER_MINUTE: '6' });
     const token = await site.token(OWNER);
     const peer = kept(await enter(url, `Bearer ${token}`)); // 1
@@ -51,7 +51,7 @@ describe('messages', () => {
   it.each([
     ['messages', (peer: Peer) => peer.send({ type: 'complete', id: 'x' })],
     ['pings', (peer: Peer) => peer.socket.ping()],
-  ])('without end close the connection: %s', async (_, send) => {
+  ])('in excess close the connection: %s', async (_, send) => {
     await start({ RATE_LIMIT_PER_MINUTE: '20' });
     const peer = kept(await enter(url, `Bearer ${await site.token(OWNER)}`));
     for (let i = 0; i < 25; i += 1) send(peer);
@@ -60,7 +60,7 @@ describe('messages', () => {
 });
 
 describe('wrong credentials', () => {
-  it('on connections count with those of requests, and shut out no good one', async () => {
+  it('on connections count with those of requests, and do not shut out a valid one', async () => {
     await start({ AUTH_FAILURES_PER_MINUTE: '4' });
     const guess = async (): Promise<number> => {
       const peer = kept(await dial(url));
@@ -81,7 +81,7 @@ it('connections count as requests of their address', async () => {
   await expect(dial(url)).rejects.toThrow('429');
 });
 
-it('a service that stops says so to its connections', async () => {
+it('a stopping service tells its connections', async () => {
   await start({});
   const peer = kept(await enter(url, `Bearer ${await site.token(OWNER)}`));
   await site.app.close();

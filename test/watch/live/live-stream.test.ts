@@ -14,14 +14,14 @@ const streamOf = (pages: string[][]) => {
   return { stream, seen };
 };
 
-it('reads on while there is more, and not before the last was taken', async () => {
+it('reads on while there is more, and only once the last was consumed', async () => {
   const { stream, seen } = streamOf([['a', 'b'], ['c']]);
   expect([(await stream.next()).value, seen.reads]).toEqual(['a', 1]);
   expect([(await stream.next()).value, seen.reads]).toEqual(['b', 1]);
   expect([(await stream.next()).value, seen.reads]).toEqual(['c', 2]);
 });
 
-it('leaves once, however often it is ended', async () => {
+it('leaves once, however often it ends', async () => {
   const { stream, seen } = streamOf([['a']]);
   await stream.return();
   await stream.return();

@@ -73,14 +73,14 @@ const subscription = (id: string, query = FACE) => ({ type: 'subscribe', id, pay
 
 const FIRST = { type: 'next', payload: { data: { facePosition: { faceChainage: '1+200.000' } } } };
 
-describe('before its credential is judged, a connection', () => {
+describe('before its credential is verified, a connection', () => {
   it('is closed with 4401 when it subscribes', async () => {
     const peer = await anonymous();
     peer.send(subscription('1'));
     expect(await peer.closed).toEqual([4401, 'Unauthorized']);
   });
 
-  it('is closed with 4401 when it subscribes while the credential is being judged', async () => {
+  it('is closed with 4401 when it subscribes while the credential is being verified', async () => {
     const peer = await anonymous();
     peer.send({ type: 'connection_init', payload: { authorization: await bearer(OWNER) } });
     peer.send(subscription('1'));
@@ -100,17 +100,17 @@ describe('before its credential is judged, a connection', () => {
       { authorization: `Bearer ${mintApiKey().text}` },
       'The API key is not known, has expired or was revoked.',
     ],
-  ])('is closed with 4401 when it shows %s', async (_, payload, reason) => {
+  ])('is closed with 4401 when it presents %s', async (_, payload, reason) => {
     const peer = await anonymous();
     peer.send({ type: 'connection_init', payload });
     expect(await peer.closed).toEqual([4401, reason]);
   });
 
-  it('is closed with 4408 when it says nothing', async () => {
+  it('is closed with 4408 when it sends nothing', async () => {
     expect((await (await anonymous()).closed)[0]).toBe(4408);
   });
 
-  it('is closed with 4429 when it begins twice', async () => {
+  it('is closed with 4429 when it initialises twice', async () => {
     const peer = await anonymous();
     const init = { type: 'connection_init', payload: { authorization: await bearer(OWNER) } };
     peer.send(init);
@@ -118,7 +118,7 @@ describe('before its credential is judged, a connection', () => {
     expect((await peer.closed)[0]).toBe(4429);
   });
 
-  it('may be proven by its header', async () => {
+  it('may authenticate by its header', async () => {
     const peer = await anonymous({ headers: { authorization: await bearer(OWNER) } });
     peer.send({ type: 'connection_init' });
     expect(await peer.next()).toEqual({ type: 'connection_ack' });
@@ -163,7 +163,7 @@ describe('a connection', () => {
   });
 
   it.each(['', 'graphql-ws'])(
-    'by another protocol, such as %j, is closed with 4406 or refused',
+    'with another protocol, such as %j, is closed with 4406 or refused',
     async (name) => {
       const outcome = await dial(url, {}, name).then(
         async (peer) => (await kept(peer).closed)[0],
@@ -203,7 +203,7 @@ describe('a page', () => {
     await expect(dial(url, { origin })).rejects.toThrow('403');
   });
 
-  it('of the same host and of CORS_ORIGINS does', async () => {
+  it('of the same host and of CORS_ORIGINS opens one', async () => {
     await anonymous({ origin: `http://${OWN_HOST}:${port}` });
     await anonymous({ origin: 'https://office.example' });
   });
@@ -253,7 +253,7 @@ describe('the limits of a query', () => {
   });
 });
 
-it('a subscription is not served by POST', async () => {
+it('do not serve a subscription by POST', async () => {
   const { body } = await (await site.as(OWNER)).graphql(FACE);
   expect(body).toMatchObject({
     errors: [{ message: 'Subscriptions are served over WebSocket only.', extensions: { status: 400 } }],
@@ -261,7 +261,7 @@ it('a subscription is not served by POST', async () => {
 });
 
 describe('the number', () => {
-  it('of connections of an address is limited, before anything is proven, and freed when they close', async () => {
+  it('of connections from an address is limited, before authentication, and freed when they close', async () => {
     for (let i = 0; i < 8; i += 1) await anonymous();
     await expect(dial(url)).rejects.toThrow('429');
     const [first] = peers;
@@ -310,7 +310,7 @@ describe('a connection', () => {
     return body as { key: string; prefix: string };
   };
 
-  it('ends when its key is revoked, also while nothing happens', async () => {
+  it('ends when its key is revoked, even while nothing happens', async () => {
     const { key, prefix } = await made('board');
     const peer = kept(await enter(url, `Bearer ${key}`));
     peer.send(subscription('1'));
@@ -326,7 +326,7 @@ describe('a connection', () => {
     expect((await peer.closed)[0]).toBe(4401);
   });
 
-  it('is pinged by messages, once it is proven, which count as nothing of its caller', async () => {
+  it('is pinged by messages once authenticated, which do not count for its caller', async () => {
     const [silent, peer] = [await anonymous(), await proven()];
     await until(() => peer.pings() >= 2);
     expect(silent.pings()).toBe(0);
@@ -341,7 +341,7 @@ describe('a connection', () => {
     expect((await peer.closed)[0]).toBe(1006); // not closed by the protocol: terminated
   });
 
-  it('is cut off when its peer does not read, and little waits for it until then', async () => {
+  it('is cut off when its peer does not read, with little queued until then', async () => {
     const { clients } = site.app.getHttpAdapter().getInstance().websocketServer;
     const peer = await proven();
     peer.socket.pause();

@@ -102,7 +102,7 @@ const following = async (client: Client): Promise<{ faces: AsyncGenerator<Told>;
 };
 
 describe('the face', () => {
-  it('is reported at once, and each time that it stands elsewhere', async () => {
+  it('is reported at once, and each time it moves', async () => {
     const { faces, first } = await following(connect(await bearer('vera')));
     expect(first.data).toEqual({
       facePosition: {
@@ -152,8 +152,8 @@ describe('the face', () => {
   });
 });
 
-describe('accepted shifts', () => {
-  it('are listed one by one, with who took them', async () => {
+describe('countersigned shifts', () => {
+  it('are reported one by one, with who countersigned them', async () => {
     const client = connect(await bearer('vera'));
     await following(client); // the connection is established
     const accepted = subscribe(client, ACCEPTED);
@@ -173,7 +173,7 @@ describe('accepted shifts', () => {
   });
 });
 
-describe('a subscription that goes on after a break', () => {
+describe('a subscription that resumes after a break', () => {
   const since = (change: number, rest = ''): string =>
     ACCEPTED.replace('drive: "N"', `drive: "N", since: ${change}`).replace(') {', `${rest}) {`);
   const changes = (change: number, rest = ''): string =>
@@ -186,7 +186,7 @@ describe('a subscription that goes on after a break', () => {
     return all;
   };
 
-  it('has the shifts that it missed first, then those that come, each once', async () => {
+  it('has the shifts that it missed first, then new ones, each once', async () => {
     const before = await newest();
     const missed = [await post(), await post()];
     await owner.put('/v1/projects/MINE/ground-classes/A', { description: 'no news of a shift' });
@@ -216,7 +216,7 @@ describe('a subscription that goes on after a break', () => {
     expect((await taken(ofShifts, 2)).map(({ number }) => number)).toEqual([before + 1, before + 3]);
   });
 
-  it('is refused after the end of the history, and the history to whoever may not read it', async () => {
+  it('is refused after the end of the history, and without the permission to read the history', async () => {
     const refused = async (subject: string, query: string): Promise<string> => {
       const told = await subscribe(connect(await bearer(subject)), query)
         .next()
@@ -231,7 +231,7 @@ describe('a subscription that goes on after a break', () => {
   });
 });
 
-it('in local mode everything is followed without a credential, and by a person that is named', async () => {
+it('in local mode works without a credential, and for a named person', async () => {
   const local = await createApp({
     ...loadConfig({ RATE_LIMIT_PER_MINUTE: '0', LOG_LEVEL: 'silent' }),
     databaseUrl: site.url,
@@ -280,7 +280,7 @@ describe('a subscription', () => {
     expect(JSON.stringify(told.value)).toContain(message);
   });
 
-  it('is not given to another project or drive', async () => {
+  it('does not get another project or drive', async () => {
     for (const query of [FACE.replace('MINE', 'THEIRS'), FACE.replace('"N"', '"X"')]) {
       const told = await subscribe(connect(await bearer('vera')), query)
         .next()
@@ -289,7 +289,7 @@ describe('a subscription', () => {
     }
   });
 
-  it('ends when the right to it does', async () => {
+  it('ends when its permission does', async () => {
     const made = await owner.post('/v1/projects/MINE/api-keys', { name: 'board', scopes: ['record.read'] });
     const { key, prefix } = made.body as { key: string; prefix: string };
     const { faces } = await following(connect(`Bearer ${key}`));

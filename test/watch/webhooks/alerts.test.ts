@@ -65,7 +65,7 @@ const theAlert = async (): Promise<Record<string, unknown>> => {
   );
 };
 
-it('raised, acknowledged and cleared: a message each, with what the alert then is', async () => {
+it('raised, acknowledged and cleared: one message each, with the state of the alert', async () => {
   await bore('2027-03-01', 1, '1+200', '1+206');
   expect(messages()).toEqual([]);
   await bore('2027-03-02', 2, '1+206', '1+212.5');
@@ -80,7 +80,7 @@ it('raised, acknowledged and cleared: a message each, with what the alert then i
   expect(Object.keys(messages()[2]?.data ?? {}).sort()).toEqual(Object.keys(await theAlert()).sort());
 });
 
-it('what cannot be worked out refuses no shift, and is raised once it can be', async () => {
+it('an alert that cannot be computed refuses no shift, and is raised once it can be', async () => {
   await send('post', `${N}/hold-points/A/withdraw-release`, { reason: 'Wrong core' });
   await send('put', `${N}/hold-points/B`, { chainage: '1+215', reason: 'Fault zone', side: 'client' });
   await app.sql('alter function alerts_found(int, text[]) rename to alerts_found_kept');

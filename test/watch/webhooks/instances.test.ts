@@ -79,7 +79,7 @@ const untilSettled = (): Promise<void> =>
 
 const SENDERS = `from pg_stat_activity where datname = current_database() and application_name = 'drivebook webhooks'`;
 
-it('what was committed before any ran is sent once by two, and by the one that is left', async () => {
+it('messages committed before any instance ran are sent once by two, and by the remaining one', async () => {
   const sent = [await sendOut(0)];
   const [one, two] = [await start(), await start()];
   await untilSettled();
@@ -95,7 +95,7 @@ it('what was committed before any ran is sent once by two, and by the one that i
 });
 
 inLong(() => {
-  it('a sender whose connection breaks connects again and goes on', async () => {
+  it('a sender whose connection breaks reconnects and continues', async () => {
     const app = await start();
     await until(async () => (await countOf(SENDERS)) === 1);
     await owner.query(`select pg_terminate_backend(pid) ${SENDERS}`);
@@ -106,7 +106,7 @@ inLong(() => {
   });
 });
 
-it('nothing is sent with another pepper than that of the secret: a copy of the database notifies nobody', async () => {
+it('nothing is sent with a pepper other than that of the secret: a copy of the database notifies nobody', async () => {
   const before = received().length;
   const app = await start('another pepper of the tests, of nothing else');
   await sendOut(60);
@@ -127,7 +127,7 @@ it('nothing is sent with another pepper than that of the secret: a copy of the d
 });
 
 inLong(() => {
-  it('messages that are done with are removed after their days, those that are pending never', async () => {
+  it('finished messages are removed after their retention, pending ones never', async () => {
     await owner.query(
       `update outgoing_message set occurred_at = now() - interval '31 days' where body->>'n' in ('1', '2', '60')`,
     );

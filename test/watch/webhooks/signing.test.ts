@@ -26,7 +26,7 @@ describe('a secret', () => {
     expect(text).toBe(`whsec_${expanded.toString('base64')}`);
   });
 
-  it('is another one each time, and found again only with its pepper and its salt', () => {
+  it('differs each time, and is derived again only with its pepper and salt', () => {
     const [one, two] = [newSecret(PEPPER), newSecret(PEPPER)];
     expect(one.text).not.toBe(two.text);
     expect(secretOf(PEPPER, one.kept)).toBe(one.text);

@@ -133,7 +133,7 @@ describe('a message', () => {
     expect(delivery).toMatchObject({ attempts: 1, lastStatus: 204, lastError: null, nextAt: null });
   });
 
-  it('is written for whoever wants its type, is enabled and has a secret', async () => {
+  it('is written for each webhook that subscribes to its type, is enabled and has a secret', async () => {
     await hook('cleared', { types: ['alert.cleared'] });
     await hook('off', { types: ['alert.cleared'], enabled: false });
     await put(`${HOOKS}/bare`, { url: receiver.url('/bare'), types: ['alert.cleared'] });
@@ -149,7 +149,7 @@ describe('a message', () => {
     expect(await sendOut('alert.cleared', {}, 'OTHER')).toBeNull();
   });
 
-  it('of a transaction that is taken back is never sent', async () => {
+  it('of a transaction that is rolled back is never sent', async () => {
     await hook('back', { types: ['alert.acknowledged'] });
     await app.sql(
       `do $$ begin perform send_out((select id from project where code = 'W'), 'alert.acknowledged', '{}'); raise exception 'back'; exception when others then null; end $$`,
@@ -161,7 +161,7 @@ describe('a message', () => {
 });
 
 describe('an attempt that fails', () => {
-  it('is followed by others under the same id, each with its own time, until one is accepted', async () => {
+  it('is followed by others under the same id, each with its own timestamp, until one is accepted', async () => {
     const secret = await hook('flaky');
     receiver.answer('/flaky', (response, count) => status(count < 3 ? 500 : 200)(response));
     const id = await sendOut('alert.raised', { n: 1 });
@@ -190,7 +190,7 @@ describe('an attempt that fails', () => {
       'it ended the connection without an answer',
     ],
     ['no answer in time', 'silent', () => undefined, null, 'it did not answer within 4 s'],
-  ])('by %s is a dead letter after the last attempt', async (_, name, how, lastStatus, lastError) => {
+  ])('with %s becomes a dead letter after the last attempt', async (_, name, how, lastStatus, lastError) => {
     await hook(name, { types: ['alert.cleared'] });
     receiver.answer(`/${name}`, how);
     const { message } = await post(`${HOOKS}/${name}/send-test`);
@@ -202,7 +202,7 @@ describe('an attempt that fails', () => {
     expect(listed.items.map((each) => each.number)).toEqual([dead.number]);
   });
 
-  it('is written down though the answer never ends, and reads no more of it than a bound', async () => {
+  it('is recorded though the answer never ends, of which only a limited part is read', async () => {
     await hook('endless');
     let sent = 0;
     receiver.answer('/endless', (response) => {
@@ -219,7 +219,7 @@ describe('an attempt that fails', () => {
     expect(sent).toBeLessThan(64 * 1024 * 1024);
   });
 
-  it('by 410 disables the webhook, says so in the history, and ends what was pending', async () => {
+  it('with 410 disables the webhook, is in the history, and ends what was pending', async () => {
     await hook('gone', { types: ['alert.acknowledged'] });
     receiver.answer('/gone', status(410));
     const [{ n: before }] = (await app.sql<{ n: number }>(
@@ -243,7 +243,7 @@ describe('an attempt that fails', () => {
     expect(enabled).toMatchObject({ enabled: true, disabledBecause: null });
   });
 
-  it('by 429 lets the other messages of the webhook wait for as long as it asks', async () => {
+  it('with 429 makes the other messages of the webhook wait for as long as requested', async () => {
     await hook('busy', { types: ['alert.acknowledged'] });
     receiver.answer('/busy', status(429, { 'retry-after': '600' }));
     const first = await sendOut('alert.acknowledged', { n: 1 });
@@ -253,7 +253,7 @@ describe('an attempt that fails', () => {
     expect((Date.parse(nextAt) - Date.parse(lastAt)) / 1000).toBeCloseTo(600, 0);
   });
 
-  it('waits while the webhook is disabled, and goes on when it is enabled', async () => {
+  it('waits while the webhook is disabled, and continues when it is enabled', async () => {
     await hook('paused');
     receiver.answer('/paused', status(503, { 'retry-after': '86400' }));
     const { message, number } = await post(`${HOOKS}/paused/send-test`);
@@ -266,7 +266,7 @@ describe('an attempt that fails', () => {
 });
 
 describe('a message that is sent again by hand', () => {
-  it('has all its attempts anew, and its id', async () => {
+  it('has all its attempts again, and the same id', async () => {
     await hook('again', { types: ['alert.acknowledged'] });
     receiver.answer('/again', status(500));
     const id = await sendOut('alert.acknowledged', { n: 2 });
@@ -285,7 +285,7 @@ describe('a message that is sent again by hand', () => {
 });
 
 describe('a slow webhook', () => {
-  it('holds up none of the others', async () => {
+  it('delays none of the others', async () => {
     const waiting: (() => void)[] = [];
     await hook('slow', { types: ['alert.acknowledged'] });
     receiver.answer('/slow', (response) => void waiting.push(() => response.writeHead(200).end()));
@@ -301,7 +301,7 @@ describe('a slow webhook', () => {
 });
 
 describe('a new secret', () => {
-  it('signs beside the one before it, which ends with its time', async () => {
+  it('signs beside the previous one, which expires', async () => {
     const first = await hook('turned', { types: ['alert.acknowledged'] });
     const { secret: second, previousSecretEndsAt } = await post(`${HOOKS}/turned/rotate-secret`, {
       graceH: 2,
@@ -325,7 +325,7 @@ describe('a new secret', () => {
     expect(() => verified(second, one)).toThrow();
   });
 
-  it('is in no answer but its own, nor in the database, the history or GraphQL', async () => {
+  it('appears in no answer but its own, nor in the database, the history or GraphQL', async () => {
     const secret = await hook('secret');
     const bytes = Buffer.from(secret.slice(6), 'base64');
     const forms = [secret.slice(6), bytes.toString('hex'), bytes.toString('base64url')];
@@ -356,7 +356,7 @@ describe('a new secret', () => {
   });
 });
 
-describe('what is refused', () => {
+describe('a refused request', () => {
   const refusal = async (body: object): Promise<[number, unknown]> => {
     const { status: code, body: answer } = await app.http.put(`${HOOKS}/bad`).send(body);
     return [
@@ -402,7 +402,7 @@ describe('what is refused', () => {
       'repeat',
     ],
     ['no URL', { types }, '/url', 'missing'],
-  ])('as %s names field and rule', async (_, body, pointer, rule) => {
+  ])('with %s names field and rule', async (_, body, pointer, rule) => {
     const before = await app.contents();
     const [code, faults] = await refusal(body);
     expect([code, faults]).toEqual([422, [expect.stringContaining(pointer)]]);
