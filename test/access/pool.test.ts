@@ -165,12 +165,12 @@ const marksOf = (text: string): string[] => [
 /** Sends all at once. Each answer must have its expected status and reveal its own project only. */
 const together = async (requests: Request[]): Promise<Answer[]> => {
   const answers = await Promise.all(requests.map(({ send }) => send()));
-  const told = answers.map((answer, index) => ({
+  const outcomes = answers.map((answer, index) => ({
     name: requests[index]?.name,
     status: statusOf(answer),
     others: marksOf(answer.text).filter((mark) => mark !== requests[index]?.project),
   }));
-  expect(told).toEqual(requests.map(({ name, status }) => ({ name, status, others: [] })));
+  expect(outcomes).toEqual(requests.map(({ name, status }) => ({ name, status, others: [] })));
   return answers;
 };
 

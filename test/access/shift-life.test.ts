@@ -309,10 +309,10 @@ describe.each(APIS)('by %s', (project, shifts) => {
       await step(api.countersign('clara', date, etag));
 
       const { list } = await api.versions('vera', date);
-      const told = list.map(({ state, madeBy, reason, countersignedBy, postedBy }) =>
+      const listed = list.map(({ state, madeBy, reason, countersignedBy, postedBy }) =>
         [state, madeBy, reason, countersignedBy, postedBy.join()].join(' '),
       );
-      expect(told).toEqual([
+      expect(listed).toEqual([
         'draft anna   anna',
         'submitted anna   anna',
         'countersigned boris  boris anna',

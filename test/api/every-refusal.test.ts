@@ -26,7 +26,7 @@ afterAll(() => app.close());
 
 const PROBLEM = expect.stringContaining('application/problem+json') as string;
 
-const told = ({ status, headers, body }: Response): unknown[] => [
+const summaryOf = ({ status, headers, body }: Response): unknown[] => [
   status,
   headers['content-type'],
   (body as { type?: string }).type,
@@ -46,7 +46,7 @@ describe('an address', () => {
     ['two slashes', '/v1//projects', 404, 'not_found'],
   ])('with %s is answered by a problem', async (_, url, status, code) => {
     const answer = await app.http.get(url);
-    expect(told(answer)).toEqual(problem(status, code));
+    expect(summaryOf(answer)).toEqual(problem(status, code));
     expect(answer.headers['x-request-id']).toMatch(/./);
   });
 
@@ -70,7 +70,7 @@ describe('a method', () => {
   it('that an address does not allow is refused with those that it allows: 405, on every address', async () => {
     for (const [address, methods] of methodsByAddress()) {
       const answer = await app.http.patch(address).send({});
-      expect([address, ...told(answer)]).toEqual([address, ...problem(405, 'method_not_allowed')]);
+      expect([address, ...summaryOf(answer)]).toEqual([address, ...problem(405, 'method_not_allowed')]);
       const allowed = String(answer.headers['allow']).split(', ');
       // A name may equal that of an action: probe-holes/import.
       if (address.endsWith('/import')) expect(allowed).toEqual(expect.arrayContaining(methods));
@@ -83,7 +83,7 @@ describe('a method', () => {
     const url = '/v1/projects/P1/drives/N/shifts/2027-03-01/day';
     const { status, headers } = await app.http.options(url);
     expect([status, headers['allow']]).toEqual([204, 'DELETE, GET, HEAD, PUT, OPTIONS']);
-    expect(told(await app.http.options('/v2'))).toEqual(problem(404, 'not_found'));
+    expect(summaryOf(await app.http.options('/v2'))).toEqual(problem(404, 'not_found'));
     const preflight = await app.http
       .options(url)
       .set({ origin: 'https://elsewhere.example', 'access-control-request-method': 'PUT' });
@@ -112,7 +112,7 @@ describe('a method', () => {
     const url = '/v1/projects/P1/drives/N/discontinuities/sets';
     for (const method of ['put', 'delete', 'patch'] as const) {
       const answer = await app.http[method](url).send({});
-      expect([...told(answer), answer.headers['allow']]).toEqual([
+      expect([...summaryOf(answer), answer.headers['allow']]).toEqual([
         ...problem(405, 'method_not_allowed'),
         'GET, HEAD',
       ]);
@@ -148,12 +148,12 @@ describe('a content type', () => {
     )) {
       const answer = await send(app, operation, operation.address).set('accept', 'application/vnd.none');
       const isReading = operation.method === 'get';
-      const [status] = told(answer);
+      const [status] = summaryOf(answer);
       expect([operation.name, answer.headers['content-type']]).toEqual([operation.name, PROBLEM]);
       // A failed reading reports its failure, whatever Accept says.
       if (!isReading || Number(status) < 400) expect([operation.name, status]).toEqual([operation.name, 406]);
     }
-    expect(told(await app.http.get('/v1/projects/P1').set('accept', 'text/csv'))).toEqual(
+    expect(summaryOf(await app.http.get('/v1/projects/P1').set('accept', 'text/csv'))).toEqual(
       problem(406, 'not_acceptable'),
     );
     expect(await app.contents()).toBe(before);
@@ -182,7 +182,7 @@ describe('a content type', () => {
     expect(taking.length).toBeGreaterThan(35);
     for (const { name, method, address, requestBody } of taking) {
       const answer = await app.http[method](address).set('content-type', 'text/plain').send('x');
-      expect([name, ...told(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
+      expect([name, ...summaryOf(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
       const takes = Object.keys((requestBody as { content: object }).content);
       const { detail } = answer.body as { detail: string };
       expect([name, takes.filter((type) => !detail.includes(type))]).toEqual([name, []]);
@@ -201,7 +201,7 @@ describe('a content type', () => {
         'multipart/form-data; charset=x',
       ]) {
         const answer = await app.http[method](address).set('content-type', type).send('x');
-        expect([name, ...told(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
+        expect([name, ...summaryOf(answer)]).toEqual([name, ...problem(415, 'unsupported_media_type')]);
         expect(answer.body.detail).toContain('boundary');
       }
   });
@@ -210,7 +210,7 @@ describe('a content type', () => {
     'with the encoding %s is refused: 415, naming what is accepted',
     async (encoding) => {
       const answer = await app.http.put('/v1/projects/P9').set('content-encoding', encoding).send({});
-      expect(told(answer)).toEqual(problem(415, 'unsupported_media_type'));
+      expect(summaryOf(answer)).toEqual(problem(415, 'unsupported_media_type'));
       expect(answer.headers['accept-encoding']).toBe('identity');
     },
   );

@@ -14,7 +14,7 @@ export interface Shown {
   examples?: Record<string, { value: unknown }>;
 }
 
-export interface Told {
+export interface Step {
   operationId: string;
   example: string;
   as: string;
@@ -33,10 +33,10 @@ export const contentOf = ({ requestBody }: { requestBody?: unknown }): Content =
 
 export class Story {
   readonly operations: Found[];
-  readonly steps: Told[];
+  readonly steps: Step[];
 
   constructor(private readonly office: Office) {
-    const document = openApiOf(office.app) as OpenAPIObject & { 'x-story': Told[] };
+    const document = openApiOf(office.app) as OpenAPIObject & { 'x-story': Step[] };
     this.operations = operationsOf(document.paths);
     this.steps = document['x-story'];
   }
@@ -61,12 +61,12 @@ export class Story {
     return `${address}?${asked.map((each) => `${each.name}=${valueOf(each, name)}`).join('&')}`;
   }
 
-  async send(told: Told): Promise<Response> {
+  async send(step: Step): Promise<Response> {
     const { http, headersOf } = this.office;
-    const { operationId, example, as, ifMatchOf } = told;
+    const { operationId, example, as, ifMatchOf } = step;
     const found = this.find(operationId);
     const request = http[found.method](this.addressOf(found.path, operationId, example)).set(headersOf(as));
-    if (ifMatchOf !== undefined) void request.set('if-match', await this.tagOf(told, ifMatchOf));
+    if (ifMatchOf !== undefined) void request.set('if-match', await this.tagOf(step, ifMatchOf));
     const [type, media] =
       Object.entries(contentOf(found.operation)).find(([, each]) => each.examples?.[example]) ?? [];
     const value = media?.examples?.[example]?.value;
@@ -78,7 +78,7 @@ export class Story {
   }
 
   /** The entity tag of the target of a step, read first. */
-  private async tagOf({ operationId, example, as }: Told, ifMatchOf: string): Promise<string> {
+  private async tagOf({ operationId, example, as }: Step, ifMatchOf: string): Promise<string> {
     const address = this.addressOf(this.find(ifMatchOf).path, operationId, example);
     const { headers } = await this.office.http.get(address).set(this.office.headersOf(as));
     return String(headers['etag']);

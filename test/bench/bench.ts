@@ -6,7 +6,7 @@ import { type Comparison, PROJECT } from './comparisons.js';
 import { SCALE } from './load.js';
 import { type Part, PARTS } from './parts.js';
 import { explainViews } from './plans.js';
-import { markdown, type Results, told, writeResults } from './report.js';
+import { markdown, type Results, summary, writeResults } from './report.js';
 import { type Setting, startSetting } from './setting.js';
 import { countStatements } from './statements.js';
 import { payLargeDrive } from './valuation.js';
@@ -41,7 +41,7 @@ const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<vo
 
 const USAGE = `npm run bench [-- PART … [--samples N]]
 
-All parts, whose results are written; or those named, whose results are only told: ${Object.keys(PARTS).join(', ')}.
+All parts, whose results are written; or those named, whose results are only summary: ${Object.keys(PARTS).join(', ')}.
 BENCH_SCALE=0.05 scales the large drives down by that factor, to try the bench itself; its results are printed, not saved.
 `;
 
@@ -116,7 +116,7 @@ const setting = await startSetting(
 try {
   const comparisons = await compareAll(setting, false);
   if (isWhole) await writeAll(setting, comparisons);
-  else say(`\n${told([...comparisons, ...(await compareAll(setting, true))])}`);
+  else say(`\n${summary([...comparisons, ...(await compareAll(setting, true))])}`);
 } finally {
   await setting.stop();
 }

@@ -59,7 +59,7 @@ const notes = (comparisons: Comparison[]): string =>
   comparisons.flatMap(({ notes: own = [] }) => own.map((note) => `${note}\n`)).join('');
 
 /** The results of some parts, without those of a complete run. */
-export const told = (comparisons: Comparison[]): string =>
+export const summary = (comparisons: Comparison[]): string =>
   [ratios(comparisons), times(comparisons), notes(comparisons)].join('\n\n');
 
 export const markdown = (results: Results): string => {

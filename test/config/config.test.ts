@@ -241,10 +241,10 @@ describe('configuration', () => {
     it.each(['0.0.0.0', '::', '192.168.1.7', 'drivebook.example', 'localhost.example'])(
       'needs a login when others can reach it: %s',
       (HOST) => {
-        const told = `The environment is not valid:
+        const report = `The environment is not valid:
   HOST: "${HOST}" must be 127.0.0.1, ::1 or localhost: AUTH=local runs without login, so it binds to loopback only; set AUTH=required to listen elsewhere`;
-        expect(faultsOf({ HOST })).toBe(told);
-        expect(faultsOf({ HOST, AUTH: 'local' })).toBe(told);
+        expect(faultsOf({ HOST })).toBe(report);
+        expect(faultsOf({ HOST, AUTH: 'local' })).toBe(report);
         expect(loadConfig({ HOST, AUTH: 'required' })).toMatchObject({ host: HOST, auth: 'required' });
       },
     );
@@ -349,8 +349,8 @@ describe('configuration', () => {
         OIDC_ISSUER: 'https://a.example',
         OIDC_ALGORITHMS: 'none',
       };
-      const told = faultsOf(env).split('\n').slice(1);
-      expect(told.map((line) => line.trim().split(':')[0])).toEqual([
+      const lines = faultsOf(env).split('\n').slice(1);
+      expect(lines.map((line) => line.trim().split(':')[0])).toEqual([
         'PORT',
         'OIDC_ALGORITHMS',
         'HOST',

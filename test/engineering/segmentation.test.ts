@@ -30,7 +30,7 @@ const boringsOf = (findings: Finding[]): SampledBoring[] =>
   findings.filter((finding): finding is SampledBoring => finding.kind === 'boring');
 const remarksOf = (findings: Finding[]): SampledRemark[] =>
   findings.filter((finding): finding is SampledRemark => finding.kind === 'remark');
-const told = (findings: Finding[]): RemarkKind[] => remarksOf(findings).map(({ what }) => what);
+const remarkKinds = (findings: Finding[]): RemarkKind[] => remarksOf(findings).map(({ what }) => what);
 
 const CLEAN: Instruments = {
   intervalS: 1,
@@ -72,8 +72,8 @@ describe('samples of strokes with dips, pauses and regrips', () => {
         });
         const regrips = findings.filter(({ kind }) => kind === 'regrip');
         expect(regrips).toHaveLength(phases.filter(({ kind }) => kind === 'regrip').length);
-        expect(told(findings).filter((what) => what !== 'gap_closed')).toEqual([]);
-        if (seen.positionNoiseMm === 0) expect(told(findings)).toEqual([]);
+        expect(remarkKinds(findings).filter((what) => what !== 'gap_closed')).toEqual([]);
+        if (seen.positionNoiseMm === 0) expect(remarkKinds(findings)).toEqual([]);
       }),
       { numRuns: 60 },
     );
@@ -189,7 +189,7 @@ describe('what is reported', () => {
     [-250, ['position_set_back', 'metres_twice'], -250, 350],
   ])('of a position that moves by %d mm while the machine stands is %j', (byMm, kinds, lengthMm, fromMm) => {
     const findings = segmented(moved(byMm, REGRIP_MS + 60_000));
-    expect(told(findings)).toEqual(kinds);
+    expect(remarkKinds(findings)).toEqual(kinds);
     expect(remarksOf(findings).every((remark) => remark.lengthMm === lengthMm)).toBe(true);
     expect(boringsOf(findings)[1]).toMatchObject({ stroke: 2, fromMm, toMm: 1200 + byMm });
   });
@@ -211,7 +211,7 @@ describe('what is reported', () => {
     });
     const samples = [0, 10, 20, 30, 40].map((mm, index) => at(index * 10_000, mm));
     samples.push(at(50_000, 40 + byMm), at(60_000, 50 + byMm));
-    const jumps = told(segmented(samples, { ...USUAL_THRESHOLDS, positionJumpMm: 0 })).filter(
+    const jumps = remarkKinds(segmented(samples, { ...USUAL_THRESHOLDS, positionJumpMm: 0 })).filter(
       (kind) => kind === 'position_jumped',
     );
     expect(jumps).toEqual(kinds);
@@ -219,7 +219,7 @@ describe('what is reported', () => {
 
   it('is a restart while boring, which ends the boring there', () => {
     const findings = segmented(moved(-250, REGRIP_MS - 300_000));
-    expect(told(findings)).toEqual(['position_set_back', 'metres_twice']);
+    expect(remarkKinds(findings)).toEqual(['position_set_back', 'metres_twice']);
     // the last sample before it is at 299 mm; the next at 300 - 250
     expect(boringsOf(findings).map(({ stroke, fromMm, toMm }) => [stroke, fromMm, toMm])).toEqual([
       [1, 0, 299],
@@ -263,7 +263,7 @@ describe('what is reported', () => {
       ({ atMs }) => atMs >= REGRIP_MS - 300_000 && atMs <= SECOND_MS + 300_000,
     );
     const findings = segmented(middle);
-    expect(told(findings)).toEqual(['begins_while_boring', 'ends_while_boring']);
+    expect(remarkKinds(findings)).toEqual(['begins_while_boring', 'ends_while_boring']);
     expect(boringsOf(findings)).toMatchObject([
       { fromMm: 300, toMm: 600, startedAtMs: REGRIP_MS - 300_000 },
       { fromMm: 600, toMm: 900, endedAtMs: SECOND_MS + 300_000 },
@@ -300,7 +300,7 @@ describe('what is reported', () => {
       const between = segmented(
         sampled([...TWO.slice(0, 2), short, { kind: 'pause', s: 120 }, ...TWO.slice(2)], CLEAN),
       );
-      expect(told(between)).toEqual(['too_short', 'gap_closed']);
+      expect(remarkKinds(between)).toEqual(['too_short', 'gap_closed']);
       expect(boringsOf(between).map(({ stroke, fromMm }) => [stroke, fromMm])).toEqual([
         [1, 0],
         [2, 600],

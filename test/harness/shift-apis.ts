@@ -104,20 +104,20 @@ export const shiftsByGraphql = ({ http }: TestApp, project: string, headersOf: H
       answer: body.data?.answer,
     };
   };
-  const told = async (...request: Parameters<typeof sent>): Promise<ShiftAnswer> => {
+  const answerOf = async (...request: Parameters<typeof sent>): Promise<ShiftAnswer> => {
     const { answer, ...rest } = await sent(...request);
     return { ...rest, ...(typeof answer === 'object' ? answer : {}) };
   };
   return {
-    put: (who, date, document, ifMatch) => told(who, QUERIES.put, { date, document, ifMatch }),
-    remove: (who, date, ifMatch) => told(who, QUERIES.remove, { date, ifMatch }),
-    countersign: (who, date, ifMatch) => told(who, QUERIES.countersign, { date, ifMatch }),
-    reopen: (who, date, ifMatch, reason) => told(who, QUERIES.reopen, { date, ifMatch, reason }),
-    get: (who, date) => told(who, QUERIES.get, { date }),
+    put: (who, date, document, ifMatch) => answerOf(who, QUERIES.put, { date, document, ifMatch }),
+    remove: (who, date, ifMatch) => answerOf(who, QUERIES.remove, { date, ifMatch }),
+    countersign: (who, date, ifMatch) => answerOf(who, QUERIES.countersign, { date, ifMatch }),
+    reopen: (who, date, ifMatch, reason) => answerOf(who, QUERIES.reopen, { date, ifMatch, reason }),
+    get: (who, date) => answerOf(who, QUERIES.get, { date }),
     versions: async (who, date) => {
       const { answer, ...rest } = await sent(who, QUERIES.versions, { date });
       return { ...rest, list: answer };
     },
-    version: (who, date, change) => told(who, QUERIES.version, { date, change }),
+    version: (who, date, change) => answerOf(who, QUERIES.version, { date, change }),
   };
 };

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { itOnce, runs } from '../../harness/sizes.js';
-import { type Ground, type Looked, type Met, naive, type Told } from './naive.js';
+import { type Ground, type Looked, type Met, naive, type Predicted } from './naive.js';
 
 // Matching and outcomes on random ground, by the views and by a second implementation. Whole metres, so that ties are common.
 
@@ -25,12 +25,12 @@ const ordered = (a: number, b: number): [number, number] => [Math.min(a, b), Mat
 const looked = fc
   .tuple(metre, metre, small, fc.array(fc.tuple(kind, metre, metre, small, small), { maxLength: 6 }))
   .filter(([a, b]) => a !== b)
-  .map(([a, b, at, told]): Looked => {
+  .map(([a, b, at, predicted]): Looked => {
     const [from, to] = ordered(a, b);
     const inside = (m: number): number => Math.min(Math.max(m, from), to);
     return {
       ...{ name: '', from, to, face: from, at },
-      told: told.map(([what, x, y, fromU, toU], index): Told => {
+      predicted: predicted.map(([what, x, y, fromU, toU], index): Predicted => {
         const [low, high] = ordered(inside(x), inside(y));
         return { key: `k${index}`, kind: what, from: low, to: high, fromU, toU };
       }),
@@ -88,7 +88,7 @@ const byViews = async (one: Ground, direction: 1 | -1) => {
     JSON.stringify(one.met.map((each) => ({ ...each, day: day(each.at) }))),
     JSON.stringify(one.looked.map((each) => ({ ...each, day: day(each.at) }))),
     JSON.stringify(
-      one.looked.flatMap(({ name, told }) => told.map((each) => ({ ...each, investigation: name }))),
+      one.looked.flatMap(({ name, predicted }) => predicted.map((each) => ({ ...each, investigation: name }))),
     ),
   ]);
   const rows = async (sql: string): Promise<string[]> =>
@@ -106,9 +106,9 @@ const byViews = async (one: Ground, direction: 1 | -1) => {
 /** The same ground, scaled up. */
 const scaled = ({ looked: all, met: things, ...one }: Ground, by: number): Ground => ({
   ...{ lengthM: one.lengthM * by, faceM: one.faceM * by, toleranceM: one.toleranceM * by },
-  looked: all.map(({ told, ...each }) => ({
+  looked: all.map(({ predicted, ...each }) => ({
     ...{ ...each, from: each.from * by, to: each.to * by, face: each.face * by },
-    told: told.map(({ from, to, fromU, toU, ...rest }) => ({
+    predicted: predicted.map(({ from, to, fromU, toU, ...rest }) => ({
       ...{ ...rest, from: from * by, to: to * by, fromU: fromU * by, toU: toU * by },
     })),
   })),
@@ -132,13 +132,13 @@ it('agrees with a second implementation, in both directions and at any size', as
 });
 
 itOnce('gives percentages from ten on, as 100 · 9 / 10', async () => {
-  const told = Array.from({ length: 10 }, (_, n): Told => {
+  const predicted = Array.from({ length: 10 }, (_, n): Predicted => {
     return { key: `k${n}`, kind: 'void', from: n, to: n, fromU: 0, toU: 0 };
   });
   const many: Ground = {
     ...{ lengthM: LENGTH, faceM: LENGTH, toleranceM: 0 },
-    looked: [{ name: 'V0', from: 0, to: LENGTH, face: 0, at: 0, told }],
-    met: told.slice(1).map(({ from, to }, n): Met => ({ name: `E${n}`, kind: 'void', from, to, at: 1 })),
+    looked: [{ name: 'V0', from: 0, to: LENGTH, face: 0, at: 0, predicted }],
+    met: predicted.slice(1).map(({ from, to }, n): Met => ({ name: `E${n}`, kind: 'void', from, to, at: 1 })),
   };
   await byViews(many, 1);
   const score = () =>

@@ -75,10 +75,10 @@ describe('a programme', () => {
     await app.http.put(`${url}/WHY`).set('X-Reason', 'revised in March').send({ points: POINTS });
     await app.http.delete(`${url}/WHY`).set('X-Reason', 'withdrawn');
     const { body } = await app.http.get('/v1/projects/P1/changes?first=1000');
-    const told = { actor: 'local', tables: ['programme_point'] };
+    const entry = { actor: 'local', tables: ['programme_point'] };
     expect(body.items.slice(-2)).toMatchObject([
-      { ...told, reason: 'revised in March' },
-      { ...told, reason: 'withdrawn' },
+      { ...entry, reason: 'revised in March' },
+      { ...entry, reason: 'withdrawn' },
     ]);
   });
 

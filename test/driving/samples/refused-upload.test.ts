@@ -102,27 +102,27 @@ describe('an upload is refused, and nothing stored, for', () => {
   it('parts that are missing or in another order', async () => {
     const post = () => app.http.post(SAMPLES);
     const map = JSON.stringify(MAP);
-    const told = async (request: ReturnType<typeof post>): Promise<unknown[]> => {
+    const refusalOf = async (request: ReturnType<typeof post>): Promise<unknown[]> => {
       const { status, body } = await request;
       return [status, body.errors[0].pointer, body.detail];
     };
     const late = post().attach('file', Buffer.from(csv()), 'a.csv').field('map', map);
-    expect(await told(late)).toEqual([
+    expect(await refusalOf(late)).toEqual([
       422,
       '/map',
       'map is missing: it must come before the file in the form',
     ]);
-    expect(await told(post().field('map', map))).toEqual([422, '/file', 'file is missing']);
-    expect(await told(post().field('map', map).field('file', csv()))).toEqual([
+    expect(await refusalOf(post().field('map', map))).toEqual([422, '/file', 'file is missing']);
+    expect(await refusalOf(post().field('map', map).field('file', csv()))).toEqual([
       422,
       '/file',
       expect.stringMatching(/sent as a file/),
     ]);
     expect(
-      await told(post().field('map', 'x'.repeat(70_000)).attach('file', Buffer.from(csv()), 'a')),
+      await refusalOf(post().field('map', 'x'.repeat(70_000)).attach('file', Buffer.from(csv()), 'a')),
     ).toEqual([413, '/map', 'map is larger than 64 KB']);
     expect(
-      await told(
+      await refusalOf(
         post().attach('map', Buffer.alloc(70_000, 'x'), 'm').attach('file', Buffer.from(csv()), 'a'),
       ),
     ).toEqual([413, '/map', 'map is larger than 64 KB']);

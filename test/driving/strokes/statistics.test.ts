@@ -291,10 +291,10 @@ describe('statistics of any strokes', () => {
   const expectLike = (found: Statistic[], strokes: NaiveStroke[]): void => {
     for (const quantity of QUANTITIES) {
       const naive = naiveStatistic(strokes, quantity);
-      const told = found.find((row) => row.quantity === quantity);
-      if (!naive) expect(told).toBeUndefined();
+      const reported = found.find((row) => row.quantity === quantity);
+      if (!naive) expect(reported).toBeUndefined();
       else
-        expect(told).toMatchObject(
+        expect(reported).toMatchObject(
           nearAll({
             ...naive,
             lengthWeightedMean: UNWEIGHTED.includes(quantity) ? null : naive.lengthWeightedMean,
@@ -370,10 +370,10 @@ describe('statistics of any strokes', () => {
         for (const cell of new Set(list.map(cellOf))) {
           const fromMm = Math.max(cell * intervalMm - direction * START_MM, 0);
           const toMm = Math.min((cell + 1) * intervalMm - direction * START_MM, LENGTH_MM);
-          const told = cells.filter(({ from }) => from === chainage(fromMm));
-          expect(new Set(told.map(({ to }) => to))).toEqual(new Set([chainage(toMm)]));
+          const reported = cells.filter(({ from }) => from === chainage(fromMm));
+          expect(new Set(reported.map(({ to }) => to))).toEqual(new Set([chainage(toMm)]));
           expectLike(
-            told,
+            reported,
             list.filter((stroke) => cellOf(stroke) === cell),
           );
         }

@@ -1,5 +1,5 @@
 import type { Office } from '../../harness/office.js';
-import { BOTH, type Body, type Parties, REASON, startParties, told } from './parties.js';
+import { BOTH, type Body, type Parties, REASON, startParties, summaryOf } from './parties.js';
 
 // From proposed to agreed or disputed to withdrawn, by those who may.
 
@@ -90,7 +90,7 @@ describe('a class decision', () => {
     expect(new Set(tags).size).toBe(3);
     expect([agreed, withdrawn].map((answer) => answer.headers['etag'])).toEqual(tags.slice(1));
     // its place can be reused, its number cannot
-    expect(told(await put('gina', 1, { ...body, remark: 'anew' }, { 'If-Match': tags[2] }))).toEqual([
+    expect(summaryOf(await put('gina', 1, { ...body, remark: 'anew' }, { 'If-Match': tags[2] }))).toEqual([
       409,
       'class decision 1 is withdrawn: make another',
     ]);
@@ -118,11 +118,11 @@ describe('a class decision', () => {
       disputeReason: REASON.reason,
     });
     const { etag } = disputed.body;
-    expect(told(await put('gina', number, fresh('B'), { 'If-Match': etag }))).toEqual([
+    expect(summaryOf(await put('gina', number, fresh('B'), { 'If-Match': etag }))).toEqual([
       409,
       `class decision ${number} is disputed: withdraw it before you replace it`,
     ]);
-    expect(told(await step('boris', number, 'dispute', REASON))).toEqual([
+    expect(summaryOf(await step('boris', number, 'dispute', REASON))).toEqual([
       409,
       `class decision ${number} is disputed, not proposed`,
     ]);
@@ -168,12 +168,12 @@ describe('a class decision', () => {
       ['agree', 'agrees to'],
       ['dispute', 'disputes'],
     ] as const)
-      expect(told(await step('boris', number, what, what === 'agree' ? {} : REASON))).toEqual([
+      expect(summaryOf(await step('boris', number, what, what === 'agree' ? {} : REASON))).toEqual([
         403,
         `class decision ${number} was proposed by boris: another person ${words} it`,
       ]);
     await step('clara', number, 'agree');
-    expect(told(await step('boris', number, 'withdraw', REASON))).toEqual([
+    expect(summaryOf(await step('boris', number, 'withdraw', REASON))).toEqual([
       403,
       `class decision ${number} was proposed by boris: another person withdraws it`,
     ]);
@@ -220,7 +220,7 @@ describe('a class decision', () => {
     const other = { ...fresh('B'), remark: 'other' };
     expect((await put('gina', number, other)).status).toBe(428);
     expect((await put('gina', number, other, { 'If-None-Match': '*' })).status).toBe(412);
-    expect(told(await put('gina', number, other, { 'If-Match': '"stale"' }))).toEqual([
+    expect(summaryOf(await put('gina', number, other, { 'If-Match': '"stale"' }))).toEqual([
       412,
       `the class decision ${number} has changed since: it is now ${etag}`,
     ]);
@@ -235,14 +235,14 @@ describe('a class decision', () => {
     expect([(await remove()).status, (await remove(etag)).status]).toEqual([428, 412]);
     expect((await remove(replaced.body.etag)).status).toBe(204);
     for (const answer of [await get(number), await remove(etag)])
-      expect(told(answer)).toEqual([404, `There is no class decision ${number} in drive N.`]);
+      expect(summaryOf(answer)).toEqual([404, `There is no class decision ${number} in drive N.`]);
     const agreed = await proposed({ ...fresh(), ...BOTH });
     const { body } = await step('boris', agreed, 'agree');
     const refused = await app
       .as('gina')
       .http.delete(`${url()}/class-decisions/${agreed}`)
       .set('If-Match', body.etag);
-    expect(told(refused)).toEqual([409, `class decision ${agreed} is agreed: it cannot be removed`]);
+    expect(summaryOf(refused)).toEqual([409, `class decision ${agreed} is agreed: it cannot be removed`]);
     const steps = ['agree', 'withdraw', 'dispute'].map((what) =>
       app
         .as('boris')
@@ -250,7 +250,7 @@ describe('a class decision', () => {
         .send(what === 'agree' ? {} : REASON),
     );
     for (const { status } of await Promise.all(steps)) expect(status).toBe(428);
-    expect(told(await step('boris', 998, 'agree'))).toEqual([
+    expect(summaryOf(await step('boris', 998, 'agree'))).toEqual([
       404,
       'There is no class decision 998 in drive N.',
     ]);
@@ -386,7 +386,7 @@ describe('a class decision', () => {
     }
     for (const number of ['0', '-1', 'x', '1.5', '3000000000'])
       expect((await put('gina', number, good)).status).toBe(422);
-    expect(told(await put('gina', 60, good, {}, 'NONE'))).toEqual([
+    expect(summaryOf(await put('gina', 60, good, {}, 'NONE'))).toEqual([
       404,
       'There is no drive NONE in project P1.',
     ]);

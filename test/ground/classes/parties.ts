@@ -62,7 +62,7 @@ export const startParties = async (): Promise<Parties> => {
   };
 };
 
-export const told = ({ status, body }: { status: number; body: { detail?: string } }) => [
+export const summaryOf = ({ status, body }: { status: number; body: { detail?: string } }) => [
   status,
   body.detail,
 ];

@@ -31,7 +31,7 @@ describe('a discontinuity', () => {
     mappedBy: 'A. Geologist',
     mappedAt: '2027-03-02T10:15:00+01:00',
   });
-  const told = {
+  const stored = {
     ...full,
     name: 'D-1',
     chainage: '1+204.310',
@@ -46,11 +46,11 @@ describe('a discontinuity', () => {
 
   it('is put, read, replaced and removed, and keeps nothing of what it replaces', async () => {
     const created = await put('D-1', full);
-    expect([created.status, created.body]).toEqual([201, told]);
-    expect((await app.http.get(`${url}/discontinuities/D-1`)).body).toEqual(told);
+    expect([created.status, created.body]).toEqual([201, stored]);
+    expect((await app.http.get(`${url}/discontinuities/D-1`)).body).toEqual(stored);
     const bare = await put('D-1', joint('1+205', 10, 0));
     expect(bare.body).toEqual({
-      ...Object.fromEntries(Object.keys(told).map((field) => [field, null])),
+      ...Object.fromEntries(Object.keys(stored).map((field) => [field, null])),
       ...joint('1+205.000', 10, 0),
       dipDeg: '10.00',
       dipDirectionDeg: '0.00',

@@ -133,13 +133,13 @@ describe('the sets', () => {
     };
     await sheet(planes);
     const whole = await sets();
-    const told = [];
+    const answers = [];
     for (const start of [0, 10, 20]) {
       await rewrite(planes.slice(start, start + 15));
       const moment = new Date().toISOString();
-      told.push(await sets(), await sets(`?asOf=${moment}`));
+      answers.push(await sets(), await sets(`?asOf=${moment}`));
     }
-    expect(told).toEqual(Array(6).fill(whole));
+    expect(answers).toEqual(Array(6).fill(whole));
   });
 
   it('are the same by SQL, for the whole drive', async () => {

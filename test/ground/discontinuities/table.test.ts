@@ -90,8 +90,8 @@ const REFUSED: [string, string, [string, string | RegExp][]][] = [
 it.each(REFUSED)('with %s is refused whole, with its lines', async (_, text, faults) => {
   const before = await app.contents();
   const { status, body } = await upload(text);
-  const told = body.errors.map(({ pointer, detail }: Record<string, string>) => [pointer, detail]);
-  expect([status, told]).toEqual([
+  const listed = body.errors.map(({ pointer, detail }: Record<string, string>) => [pointer, detail]);
+  expect([status, listed]).toEqual([
     422,
     faults.map(([pointer, detail]) => [
       pointer,

@@ -224,8 +224,8 @@ describe('the support guide', () => {
 
   it('reports an invalid number as it was written', async () => {
     const { body } = await app.http.get(`${URL}/ground-logs/A/support-guide?spanM=&esr=one`);
-    const told = body.errors.map(({ value, detail }: Row) => [value, detail]);
-    expect(told).toEqual([
+    const listed = body.errors.map(({ value, detail }: Row) => [value, detail]);
+    expect(listed).toEqual([
       ['', 'spanM must be a number'],
       ['one', 'esr must be a number'],
     ]);

@@ -27,7 +27,7 @@ describe('an item', () => {
       surveyedBy: 'B. Surveyor',
       surveyedAt: '2027-03-02T10:15:00+01:00',
     };
-    const told = {
+    const answer = {
       ...full,
       name: 'OB-1',
       from: '1+204.000',
@@ -42,11 +42,11 @@ describe('an item', () => {
       surveyedAt: '2027-03-02T09:15:00+00:00',
     };
     const created = await put('OB-1', full);
-    expect([created.status, created.body]).toEqual([201, told]);
-    expect((await app.http.get(`${url}/overbreak/OB-1`)).body).toEqual(told);
+    expect([created.status, created.body]).toEqual([201, answer]);
+    expect((await app.http.get(`${url}/overbreak/OB-1`)).body).toEqual(answer);
     const surveyed = await item('OB-1', '1+204', '1+205', 'operational', { volumeM3: '2.5' });
     expect(surveyed).toEqual({
-      ...Object.fromEntries(Object.keys(told).map((field) => [field, null])),
+      ...Object.fromEntries(Object.keys(answer).map((field) => [field, null])),
       name: 'OB-1',
       from: '1+204.000',
       to: '1+205.000',

@@ -189,11 +189,11 @@ it('an amount is the rounded product, and this period the difference', () => {
 });
 
 it('lines are under their groups, each with its total', () => {
-  const told = Object.entries(paid.cells).flatMap(([place, { text }]) =>
+  const printed = Object.entries(paid.cells).flatMap(([place, { text }]) =>
     place.startsWith('B') && text ? [text] : [],
   );
-  const from = told.indexOf('Description') + 1;
-  expect(told.slice(from, from + 15)).toEqual([
+  const from = printed.indexOf('Description') + 1;
+  expect(printed.slice(from, from + 15)).toEqual([
     'T  Excavation – m³ of the theoretical face',
     'Item T.1',
     'Item T.2',
@@ -213,7 +213,7 @@ it('lines are under their groups, each with its total', () => {
   // 6290.00 + 12496.00 … by hand: 3.4 m at 1850, 130.8 m³ at 95.5, 6.5 m³ at 310
   const total = Object.keys(paid.cells).find((place) => paid.cells[place]?.text === 'Total of group T')!;
   expect(paid.cells[total.replace('B', 'L')]?.value).toBe('20796.40');
-  for (const words of told.slice(from, from + 15))
+  for (const words of printed.slice(from, from + 15))
     expect(paid.pages.join(' ')).toContain(words.replaceAll('  ', ' '));
 });
 

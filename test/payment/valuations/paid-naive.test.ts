@@ -197,11 +197,11 @@ it('exactly what was installed is paid', async () => {
           const paid = new Map(valuation.lines.map((line) => [line.reference, line]));
           for (const part of parts) {
             const { paid: expected, whole } = expectedOf(part, [...lines], notes);
-            const told = part.items.map(({ item, perUnit }) =>
+            const reported = part.items.map(({ item, perUnit }) =>
               new Decimal(paid.get(item.reference)?.toDateQuantity ?? NaN).times(perUnit),
             );
-            expect(told.map(String)).toEqual(expected.map(String));
-            expect(String(told.reduce((sum, quantity) => sum.plus(quantity), new Decimal(0)))).toBe(
+            expect(reported.map(String)).toEqual(expected.map(String));
+            expect(String(reported.reduce((sum, quantity) => sum.plus(quantity), new Decimal(0)))).toBe(
               String(whole),
             );
           }

@@ -82,12 +82,12 @@ it.each([
     `update history.pay_item set rate = 1850 where reference = 'T.1'`,
     'bill V1, item T.1: toDateAmount was certified as 3145 and measures 1.7\n',
   ],
-])('says where %s was changed', async (_, sql, back, told) => {
+])('says where %s was changed', async (_, sql, back, expected) => {
   await tampered(sql, back, async () => {
     const { status, out } = await verify('1');
     expect(status).toBe(1);
-    expect(out.slice(0, typeof told === 'string' ? told.length : undefined)).toEqual(
-      typeof told === 'string' ? told : expect.stringMatching(told),
+    expect(out.slice(0, typeof expected === 'string' ? expected.length : undefined)).toEqual(
+      typeof expected === 'string' ? expected : expect.stringMatching(expected),
     );
     expect(await sent(office, 'vera', 'get', `${PLACE}/valuations/1/verification`)).toMatchObject({
       equal: false,

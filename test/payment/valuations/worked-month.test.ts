@@ -175,7 +175,7 @@ describe('the month of April, with March measured again', () => {
       'get',
       `${PLACE}/valuations/2/lines/B.1/sources`,
     );
-    const told = items.map((item) => [
+    const listed = items.map((item) => [
       item.sourceKey,
       item.effect,
       item.groundClass,
@@ -184,7 +184,7 @@ describe('the month of April, with March measured again', () => {
       item.toDateQuantity,
     ]);
     // 15 along 1.7 m are 113.3 mm apart, the first at 56.7: six (to 623.3) before 0.7 m in A, nine in B
-    expect(told).toEqual([
+    expect(listed).toEqual([
       ['2027-03-02/day/support/1', 'corrected', 'A', '7', '-1', '6'],
       ['2027-03-02/day/support/1', 'corrected', 'B', '10', '-1', '9'],
       ['2027-04-05/day/support/1', 'measured', 'A', '0', '8', '8'],

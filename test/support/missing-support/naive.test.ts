@@ -358,8 +358,8 @@ it('any record and requirement, by any interval, agrees with a count by millimet
           const missing: Record<string, bigint> = {};
           for (const { item: code, missing: lacks } of rows)
             if (code) missing[code] = (missing[code] ?? 0n) + billionths(lacks);
-          const told = rows[0] && [rows[0]['due'], rows[0]['unknown'], missing];
-          expect(told).toEqual(naive.beforeNext(name, strokeMm));
+          const reported = rows[0] && [rows[0]['due'], rows[0]['unknown'], missing];
+          expect(reported).toEqual(naive.beforeNext(name, strokeMm));
         }
         expect(await app.sql(WORDED_OTHERWISE, [drive, metres(strokeMm)])).toEqual([]);
       },

@@ -239,9 +239,9 @@ describe('a design section', () => {
       ...UNPATTERNED,
     };
     const place = { name: 'D1', from: '1+210.000', to: '1+220.000' };
-    const told = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
-    expect([status, body]).toEqual([201, told]);
-    expect((await app.http.get(`${DRIVE}/design-sections/D1`)).body).toEqual(told);
+    const stored = { ...place, edition: 'drawing 1', ...FIRST, items: [demanded] };
+    expect([status, body]).toEqual([201, stored]);
+    expect((await app.http.get(`${DRIVE}/design-sections/D1`)).body).toEqual(stored);
     // they may touch; one may be moved so that it overlaps its old place
     expect((await put(`${DRIVE}/design-sections/D2`, section('1+220', '1+230', []))).status).toBeLessThan(
       300,

@@ -43,14 +43,14 @@ const startOf = (walls: { at: number; wall: number }[], shown: number): number =
 
 const dateOf = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
 
-interface Told {
+interface DayOf {
   at: number;
   day: string;
   starts: number;
 }
 
-const told = (instants: number[], zone: string, dayStart: string): Promise<Told[]> =>
-  app.sql<Told>(
+const daysOf = (instants: number[], zone: string, dayStart: string): Promise<DayOf[]> =>
+  app.sql<DayOf>(
     `select (extract(epoch from at) * 1000)::float8 as at, day::text, (extract(epoch from report.production_day_start(day, $2, $3)) * 1000)::float8 as starts
      from unnest($1::timestamptz[]) at cross join lateral (select report.production_day(at, $2, $3) as day) d order by 1`,
     [instants.map((ms) => new Date(ms).toISOString()), zone, dayStart],
@@ -71,7 +71,7 @@ describe('a day that begins at 02:30 in Oslo', () => {
     ['2027-10-31T01:29:59.999Z', '2027-10-30'],
     ['2027-10-31T01:30:00Z', '2027-10-31'],
   ])('contains %s in %s', async (at, day) => {
-    const [found] = await told([Date.parse(at)], 'Europe/Oslo', '02:30');
+    const [found] = await daysOf([Date.parse(at)], 'Europe/Oslo', '02:30');
     expect(found?.day).toBe(day);
   });
 
@@ -118,7 +118,7 @@ describe('production_day and production_day_start', () => {
           const held = days.findLast(({ starts: from }) => from <= at);
           return held ? [{ at, ...held }] : [];
         });
-      const found = await told(instants, zone, dayStart);
+      const found = await daysOf(instants, zone, dayStart);
       expect(found.filter(({ at }) => at >= (days[0]?.starts ?? 0))).toEqual(expected);
     }
   });

@@ -77,10 +77,10 @@ describe('five bolts over 1+200 to 1+202, the classes meeting at 1+201', () => {
       }
     `);
     expect(chosen((drive as { rows: Row[] }).rows, 'groundClass', 'item', 'quantity')).toEqual(expected);
-    const told = await app.sql<Row>(
+    const reported = await app.sql<Row>(
       `select ground_class_code, item_code, quantity from report.support_by_ground_class where drive_code = 'N' order by 1, 2`,
     );
-    expect(chosen(told, 'ground_class_code', 'item_code', 'quantity')).toEqual(expected);
+    expect(chosen(reported, 'ground_class_code', 'item_code', 'quantity')).toEqual(expected);
   });
 
   it('are cut at each metre into whole pieces', async () => {

@@ -239,9 +239,9 @@ describe('the measure of any support', () => {
                     .reduce((sum, cut) => sum + partWithin(line, figure, cut.from, cut.to), 0),
                 }));
                 const noted = of(byClass).filter((row) => row['groundClass'] === name);
-                const told = Number(sumOf(noted, figure) ?? 0n) / 1000;
+                const reported = Number(sumOf(noted, figure) ?? 0n) / 1000;
                 // a share is rounded at each end of each note
-                expect(Math.abs(told - (naiveSum(inClass, figure) ?? 0))).toBeLessThan(
+                expect(Math.abs(reported - (naiveSum(inClass, figure) ?? 0))).toBeLessThan(
                   0.005 * own.length + 1e-9,
                 );
               }

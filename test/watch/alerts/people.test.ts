@@ -289,7 +289,7 @@ describe('the subscription', () => {
     const query = `subscription { alertChanged(project: "P1"${more}) { number subject state acknowledgedBy change } }`;
     return client.iterate({ query }) as unknown as AsyncGenerator<Row>;
   };
-  const told = async (news: AsyncGenerator<Row>): Promise<unknown> =>
+  const nextAlert = async (news: AsyncGenerator<Row>): Promise<unknown> =>
     ((await news.next()).value as { data?: { alertChanged: Row } }).data?.alertChanged;
 
   it('reports each alert that is raised, acknowledged and cleared, from a given change on', async () => {
@@ -300,11 +300,11 @@ describe('the subscription', () => {
     await bore();
     const { number } = await newest();
     const of = { number, subject: 'C' };
-    expect(await told(news)).toEqual({ ...of, state: 'open', acknowledgedBy: null, change: since + 2 });
+    expect(await nextAlert(news)).toEqual({ ...of, state: 'open', acknowledgedBy: null, change: since + 2 });
     await as('paul').post(`${PROJECT}/alerts/${String(number)}/acknowledge`, { reason: 'Seen' });
-    expect(await told(news)).toEqual({ ...of, state: 'open', acknowledgedBy: 'paul', change: since + 3 });
+    expect(await nextAlert(news)).toEqual({ ...of, state: 'open', acknowledgedBy: 'paul', change: since + 3 });
     await as('anna').post(`${DRIVE}/hold-points/C/release`, { evidence: 'Core' });
-    expect(await told(news)).toEqual({ ...of, state: 'cleared', acknowledgedBy: 'paul', change: since + 4 });
+    expect(await nextAlert(news)).toEqual({ ...of, state: 'cleared', acknowledgedBy: 'paul', change: since + 4 });
   });
 
   it('refuses an invalid drive, and a change in the future', async () => {

@@ -307,8 +307,8 @@ describe('drivebook audit', () => {
     ['an unknown option', ['verify', '--force'], 2, '--force'],
     ['a project that is not there', ['verify', '--project', 'GAMMA'], 1, 'There is no project GAMMA.'],
     ['heads that are not there', ['verify', '--head', '/nowhere/heads'], 1, '/nowhere/heads'],
-  ])('refuses %s', async (_, args, status, told) => {
-    expect(await audit(...args)).toMatchObject({ status, out: [], err: expect.stringContaining(told) });
+  ])('refuses %s', async (_, args, status, message) => {
+    expect(await audit(...args)).toMatchObject({ status, out: [], err: expect.stringContaining(message) });
   });
 
   itOnce.each(['{}', 'ALPHA 6', '{"project":"ALPHA","number":6,"hash":"00"}'])(

@@ -6,7 +6,7 @@ import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { csv, upload } from '../../driving/strokes/tables.js';
-import { type Change, drivesOf, type RowChange } from './told.js';
+import { type Change, drivesOf, type RowChange } from './changes.js';
 import { laterWrites, type Send, type Write } from './writes.js';
 
 // Every write to the record is one entry in its project's history, reported by the API and protected from everybody.
@@ -182,7 +182,7 @@ const WRITES: Write[] = [
 ];
 
 /** An entry without its number, moment and hash. */
-const told = ({ actor, credential, reason, requestId, tables }: Change) => ({
+const summaryOf = ({ actor, credential, reason, requestId, tables }: Change) => ({
   actor,
   credential,
   reason,
@@ -202,7 +202,7 @@ describe('a write', () => {
         const { status, body } = await send();
         expect([Math.floor(status / 100), body.errors]).toEqual([2, undefined]);
       });
-      expect(made.map(told)).toEqual([
+      expect(made.map(summaryOf)).toEqual([
         { actor: 'local', credential: 'local', reason: REASON, requestId, tables },
       ]);
       expect(await madeBy(send)).toEqual([]);
@@ -215,7 +215,7 @@ describe('a write', () => {
       expect((await upload(app).set(said)).body).toMatchObject({ created: 3 });
     });
     const key = { actor: 'key:loader', credential: `key ${PREFIX}`, requestId: 'request-of-a-table' };
-    expect(made.map(told)).toEqual([{ ...key, reason: null, tables: ['boring'] }]);
+    expect(made.map(summaryOf)).toEqual([{ ...key, reason: null, tables: ['boring'] }]);
   });
 
   it('of a member by SQL is one entry, by the person whom the transaction names', async () => {
@@ -228,7 +228,7 @@ describe('a write', () => {
     });
     await service.end();
     const expected = { actor: 'anna', credential: null, reason: 'new on site', requestId: null };
-    expect(made.map(told)).toEqual([{ ...expected, tables: ['member'] }]);
+    expect(made.map(summaryOf)).toEqual([{ ...expected, tables: ['member'] }]);
     const rows = await rowChanges(made[0]?.number ?? 0);
     expect(rows).toMatchObject([{ table: 'member', before: null, after: { subject: 'boris' } }]);
   });
@@ -317,13 +317,13 @@ describe('the effect of a change', () => {
     const [changed] = await madeBy(description('second'));
     const [key] = await app.sql<{ id: number }>(`select id, project_id from ground_class where code = 'Z'`);
     const [went] = await madeBy(() => app.sql(`delete from ground_class where code = 'Z'`));
-    const told = async (change?: Change) => (await rowChanges(change?.number ?? 0))[0];
+    const firstRow = async (change?: Change) => (await rowChanges(change?.number ?? 0))[0];
     const empty = { density_t_per_m3: null, swell_percent: null };
     const row = (text: string) => ({ ...key, ...empty, code: 'Z', description: text });
     const line = { line: 1, table: 'ground_class', id: key?.id };
-    expect(await told(came)).toEqual({ ...line, before: null, after: row('first') });
-    expect(await told(changed)).toEqual({ ...line, before: row('first'), after: row('second') });
-    expect(await told(went)).toEqual({ ...line, before: row('second'), after: null });
+    expect(await firstRow(came)).toEqual({ ...line, before: null, after: row('first') });
+    expect(await firstRow(changed)).toEqual({ ...line, before: row('first'), after: row('second') });
+    expect(await firstRow(went)).toEqual({ ...line, before: row('second'), after: null });
   });
 
   it('is reported a page at a time, the tables by name and the rows by id', async () => {

@@ -116,13 +116,13 @@ it('a handover package is written by a job: requested, followed and downloaded, 
   const address = String(asked.headers['location']);
   // the stream ends with the job
   const events = await ada().get(address).set('accept', 'text/event-stream').buffer(true);
-  const told = events.text
+  const reported = events.text
     .split('\n')
     .filter((line) => line.startsWith('data: '))
     .map((line) => JSON.parse(line.slice('data: '.length)) as Shown);
-  expect(told.at(-1)).toMatchObject({ number, state: 'done', percent: 100, problem: null });
+  expect(reported.at(-1)).toMatchObject({ number, state: 'done', percent: 100, problem: null });
   const { body: job } = (await ada().get(address)) as { body: Shown };
-  expect(job).toEqual(told.at(-1));
+  expect(job).toEqual(reported.at(-1));
   const url = job.resultUrl ?? '';
   const taken = await ada()
     .get(url)

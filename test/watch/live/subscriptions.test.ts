@@ -65,13 +65,13 @@ const connect = (authorization?: string, url = address): Client => {
 
 const bearer = async (subject: string): Promise<string> => `Bearer ${await site.token(subject)}`;
 
-interface Told {
+interface Message {
   data?: Record<string, Record<string, unknown>> | null;
   errors?: readonly { message: string }[];
 }
 
-const subscribe = (client: Client, query: string): AsyncGenerator<Told> =>
-  client.iterate({ query }) as AsyncGenerator<Told>;
+const subscribe = (client: Client, query: string): AsyncGenerator<Message> =>
+  client.iterate({ query }) as AsyncGenerator<Message>;
 
 const ACCEPTED =
   'subscription { shiftAccepted(project: "MINE", drive: "N") { date shift state madeBy change } }';
@@ -96,9 +96,9 @@ const post = async (): Promise<string> => {
 };
 
 /** Once the first position has arrived, the subscription is established. */
-const following = async (client: Client): Promise<{ faces: AsyncGenerator<Told>; first: Told }> => {
+const following = async (client: Client): Promise<{ faces: AsyncGenerator<Message>; first: Message }> => {
   const faces = subscribe(client, FACE);
-  return { faces, first: (await faces.next()).value as Told };
+  return { faces, first: (await faces.next()).value as Message };
 };
 
 describe('the face', () => {
@@ -157,12 +157,12 @@ describe('countersigned shifts', () => {
     const client = connect(await bearer('vera'));
     await following(client); // the connection is established
     const accepted = subscribe(client, ACCEPTED);
-    const told: Told[] = [];
-    void accepted.next().then(({ value }: IteratorResult<Told>) => told.push(value as Told));
+    const received: Message[] = [];
+    void accepted.next().then(({ value }: IteratorResult<Message>) => received.push(value as Message));
     const dates: string[] = [];
     // A subscription is not acknowledged: the first shifts may be posted before it is active.
-    while (told.length === 0) dates.push(await post());
-    const shift = told[0]?.data?.['shiftAccepted'];
+    while (received.length === 0) dates.push(await post());
+    const shift = received[0]?.data?.['shiftAccepted'];
     expect(shift).toMatchObject({ shift: 'day', state: 'draft', madeBy: 'anna' });
     const follows = dates.indexOf(String(shift?.['date'])) + 1;
     expect(follows).toBeGreaterThan(0);
@@ -180,9 +180,9 @@ describe('a subscription that resumes after a break', () => {
     `subscription { changes(project: "MINE", since: ${change}${rest}) { number drives kinds } }`;
   const newest = async (): Promise<number> =>
     ((await owner.get('/v1/projects/MINE/changes/head')).body as { number: number }).number;
-  const taken = async (from: AsyncGenerator<Told>, count: number): Promise<Record<string, unknown>[]> => {
+  const taken = async (from: AsyncGenerator<Message>, count: number): Promise<Record<string, unknown>[]> => {
     const all: Record<string, unknown>[] = [];
-    while (all.length < count) all.push(...Object.values(((await from.next()).value as Told).data ?? {}));
+    while (all.length < count) all.push(...Object.values(((await from.next()).value as Message).data ?? {}));
     return all;
   };
 
@@ -218,10 +218,10 @@ describe('a subscription that resumes after a break', () => {
 
   it('is refused after the end of the history, and without the permission to read the history', async () => {
     const refused = async (subject: string, query: string): Promise<string> => {
-      const told = await subscribe(connect(await bearer(subject)), query)
+      const received = await subscribe(connect(await bearer(subject)), query)
         .next()
         .catch((error: unknown) => ({ value: { errors: error } }));
-      return JSON.stringify(told.value);
+      return JSON.stringify(received.value);
     };
     expect(await refused('vera', since(999_999))).toContain(
       'Change 999999 is not in the history of project MINE',
@@ -254,10 +254,10 @@ it('in local mode works without a credential, and for a named person', async () 
       data: { changes: { number } },
     });
     // people have only their roles
-    const told = await subscribe(connect('Local vera', url), query)
+    const received = await subscribe(connect('Local vera', url), query)
       .next()
       .catch((error: unknown) => ({ value: { errors: error } }));
-    expect(JSON.stringify(told.value)).toContain('vera has no history.read');
+    expect(JSON.stringify(received.value)).toContain('vera has no history.read');
   } finally {
     for (const client of clients.splice(0)) await client.dispose();
     await local.close();
@@ -274,18 +274,18 @@ describe('a subscription', () => {
       connect(subject === 'nonsense' ? 'Bearer nonsense' : subject && (await bearer(subject))),
       FACE,
     );
-    const told = await faces
+    const received = await faces
       .next()
       .catch(({ code, reason }: WebSocket.CloseEvent) => ({ value: `${code} ${reason}` }));
-    expect(JSON.stringify(told.value)).toContain(message);
+    expect(JSON.stringify(received.value)).toContain(message);
   });
 
   it('does not get another project or drive', async () => {
     for (const query of [FACE.replace('MINE', 'THEIRS'), FACE.replace('"N"', '"X"')]) {
-      const told = await subscribe(connect(await bearer('vera')), query)
+      const received = await subscribe(connect(await bearer('vera')), query)
         .next()
         .catch((error: unknown) => ({ value: { errors: error } }));
-      expect(JSON.stringify(told.value)).toMatch(/There is no (project THEIRS|drive X in project MINE)\./);
+      expect(JSON.stringify(received.value)).toMatch(/There is no (project THEIRS|drive X in project MINE)\./);
     }
   });
 
@@ -296,7 +296,7 @@ describe('a subscription', () => {
     expect((await owner.delete(`/v1/projects/MINE/api-keys/${prefix}`)).status).toBe(204);
     await new Promise((resolve) => setTimeout(resolve, 2500)); // answers are cached for two seconds
     await post();
-    const told = await faces.next().catch((error: unknown) => ({ done: true, value: { errors: error } }));
-    expect(JSON.stringify(told.value ?? '')).not.toContain('facePosition":{');
+    const received = await faces.next().catch((error: unknown) => ({ done: true, value: { errors: error } }));
+    expect(JSON.stringify(received.value ?? '')).not.toContain('facePosition":{');
   });
 });
