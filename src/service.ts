@@ -6,7 +6,7 @@ import type { Config } from './common/config/config.js';
 import { apiKeyPepper } from './common/auth/api-keys.js';
 import { Database } from './common/database/database.js';
 import { attachmentsDirOf, type ReadyDatabase, readyDatabase } from './common/database/ready-database.js';
-import { refuseTakenPort } from './common/free-port.js';
+import { refusePortInUse } from './common/free-port.js';
 import { otherTimeZones } from './common/database/time-zones.js';
 import { type MetricsServer, startMetrics } from './common/metrics/metrics.js';
 
@@ -36,8 +36,8 @@ export const startService = async (
   config: Config,
   say: (step: string) => void = () => undefined,
 ): Promise<Service> => {
-  await refuseTakenPort(config.port, config.host);
-  if (config.metrics) await refuseTakenPort(config.metrics.port, config.metrics.host, 'METRICS_PORT');
+  await refusePortInUse(config.port, config.host);
+  if (config.metrics) await refusePortInUse(config.metrics.port, config.metrics.host, 'METRICS_PORT');
   const database = await readyDatabase(config, { say });
   let app: NestFastifyApplication | undefined;
   let metrics: MetricsServer | undefined;

@@ -11,7 +11,7 @@ import { scenario } from '../demo/scenario.js';
 import { PROJECT } from '../demo/site.js';
 import { type Service, startService } from '../service.js';
 import type { AddCommand } from './command.js';
-import { addresses, configWithPort, tellProgress, untilAskedToStop, withPort } from './serve.js';
+import { addresses, configWithPort, tellProgress, untilStopSignal, withPort } from './serve.js';
 
 const INVENTED = `The drive is invented: ${PROJECT.input.name}, project ${PROJECT.code}. No real site, machine or person stands behind it.
 What it says about support and probing is decision support: the project's designer and the local code decide.
@@ -89,7 +89,7 @@ const demo = async ({ once = false, port }: Options): Promise<number> => {
   const config = configWithPort(port);
   if (config.auth !== 'local') throw new Error(NEEDS_LOCAL);
   if (config.databaseUrl) await refuseRealRecord(config.databaseOwnerUrl ?? config.databaseUrl);
-  const stopping = untilAskedToStop();
+  const stopping = untilStopSignal();
   const issuer = await startIssuer();
   try {
     return await run(config, issuer, once, stopping);

@@ -12,7 +12,7 @@ const STOP_MS = 15_000;
 const SAME_WISH_MS = 1000;
 
 /** Resolves with the first signal that asks the process to end. A second signal ends it at once, as does the end of the time for stopping. */
-export const untilAskedToStop = (): Promise<NodeJS.Signals> =>
+export const untilStopSignal = (): Promise<NodeJS.Signals> =>
   new Promise((resolve) => {
     let askedAt: number | undefined;
     for (const signal of ['SIGINT', 'SIGTERM'] as const)
@@ -48,7 +48,7 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
   ].join('\n');
 
 const serve = async (config: Config): Promise<number> => {
-  const stopping = untilAskedToStop();
+  const stopping = untilStopSignal();
   const service = await startService(config, tellProgress);
   collectGarbage();
   process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);

@@ -7,7 +7,7 @@ import { createServer } from 'node:net';
  * @param variable  the setting that gives the port
  * @throws Error in one sentence when another program listens there
  */
-export const refuseTakenPort = async (port: number, host: string, variable = 'PORT'): Promise<void> => {
+export const refusePortInUse = async (port: number, host: string, variable = 'PORT'): Promise<void> => {
   const server = createServer();
   try {
     server.listen(port, host);

@@ -40,7 +40,7 @@ export const putGroundRegisters = async ({ bruno, carla }: Crowd): Promise<Tally
     await carla.put(`${DRIVE_PATH}/discontinuities/${name}`, input);
   for (const [name, input] of Object.entries(OVERBREAK))
     await carla.put(`${DRIVE_PATH}/overbreak/${name}`, input);
-  await attachNote(carla).catch(unlessNoneAreKept);
+  await attachNote(carla).catch(unlessNotConfigured);
   await putList(
     bruno,
     `${DRIVE_PATH}/entitlements`,
@@ -52,7 +52,7 @@ export const putGroundRegisters = async ({ bruno, carla }: Crowd): Promise<Tally
 };
 
 /** With an external database there may be no folder for files. */
-const unlessNoneAreKept = (error: unknown): void => {
+const unlessNotConfigured = (error: unknown): void => {
   if (!(error instanceof Refused && error.status === 503)) throw error;
 };
 

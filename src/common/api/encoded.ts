@@ -1,7 +1,7 @@
 import fastifyCompress from '@fastify/compress';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyReply, FastifyRequest, onSendHookHandler, RouteOptions } from 'fastify';
-import { encodedTag, tagHeld } from './if-match.js';
+import { encodedTag, tagAtCaller } from './if-match.js';
 import { inPieces, PIECE } from './in-pieces.js';
 import { addTrailers } from './lists-out/trailer.js';
 
@@ -30,7 +30,7 @@ const markEncoded = ({ method, headers }: FastifyRequest, reply: FastifyReply): 
   if (typeof tag !== 'string') return;
   const encoding = reply.getHeader('content-encoding');
   if (typeof encoding === 'string') void reply.header('etag', encodedTag(tag, encoding));
-  if (reply.statusCode === 304) void reply.header('etag', tagHeld(headers['if-none-match'] ?? '', tag));
+  if (reply.statusCode === 304) void reply.header('etag', tagAtCaller(headers['if-none-match'] ?? '', tag));
 };
 
 const mark: onSendHookHandler = (request, reply, _payload, done) => {

@@ -17,5 +17,5 @@ export const matchesWeakly = (ifNoneMatch: string, etag: string): boolean =>
   matches(unweakened(ifNoneMatch), etag);
 
 /** The tag of the representation that the caller holds, to be sent with 304 (section 15.4.5): compressed or not. */
-export const tagHeld = (ifNoneMatch: string, etag: string): string =>
+export const tagAtCaller = (ifNoneMatch: string, etag: string): string =>
   tagsOf(unweakened(ifNoneMatch)).find((tag) => plain(tag) === etag) ?? etag;

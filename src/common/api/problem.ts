@@ -105,7 +105,7 @@ export const escaped = (property: string): string => property.replaceAll('~', '~
 /** The class-validator rule broken by a property that its class does not have. */
 const UNKNOWN = 'whitelistValidation';
 
-const allowedBeside = ({ target }: ValidationError): string => {
+const allowedNames = ({ target }: ValidationError): string => {
   const names = target ? propertiesOf(target.constructor as Class) : [];
   return names.length === 0 ? '' : `; allowed are ${names.join(', ')}`;
 };
@@ -125,7 +125,7 @@ export const faultsOf = (errors: ValidationError[], where: Fault['in'], sent: un
     const pointer = `${base}/${escaped(error.property)}`;
     const own = Object.entries(error.constraints ?? {})
       .slice(0, 1)
-      .map(([rule, detail]) => (rule === UNKNOWN ? detail + allowedBeside(error) : detail));
+      .map(([rule, detail]) => (rule === UNKNOWN ? detail + allowedNames(error) : detail));
     const member = memberOf(sent, error.property, error.value);
     const value = shown(member);
     return [

@@ -8,7 +8,7 @@ import { Database } from '../database/database.js';
 import { Access } from './access.js';
 import { argumentsOf, callerOf, keepMoment, projectOf } from './caller.js';
 import { TtlCache } from './ttl-cache.js';
-import { goneSignal } from './gone.js';
+import { disconnectSignal } from './gone.js';
 import { costOf, isHeavy } from './heavy.js';
 import { RULE, type Rule } from './permit.js';
 
@@ -44,7 +44,7 @@ export class AccessInterceptor implements NestInterceptor {
     const { drive, lengthM } = argumentsOf(context);
     const heavy = isHeavy(this.reflector, context);
     const isAsOf = current.asOf !== undefined;
-    const gone = goneSignal(context);
+    const gone = disconnectSignal(context);
     // The operation queues as a whole, with the cost of its document.
     if (current.readings) return { cost: costOf({ isHeavy: heavy, isAsOf, driveLengthM: 0 }), gone };
     const cost = costOf({

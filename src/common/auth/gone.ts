@@ -24,7 +24,7 @@ export const signalOf = (raw: ServerResponse): AbortSignal => {
 };
 
 /** The signal of a call; undefined for subscriptions, which have no answer. */
-export const goneSignal = (context: ExecutionContext): AbortSignal | undefined => {
+export const disconnectSignal = (context: ExecutionContext): AbortSignal | undefined => {
   const { raw } = replyOf(context);
   return raw && signalOf(raw);
 };

@@ -16,7 +16,7 @@ import {
   type PlacedPanel,
   type WrittenLine,
 } from './layout.js';
-import { besideOf } from './beside.js';
+import { pointLabels } from './point-labels.js';
 import { boxLook, GREY, GRID, INK, lineLook } from './looks.js';
 import type { Tick } from './ticks.js';
 
@@ -267,7 +267,7 @@ const optionOf = (layout: Layout, { width, height }: Size, widths: TextWidths): 
   const words = [
     ...layout.lines,
     ...panels.flatMap(axisWords),
-    ...panels.flatMap((place) => besideOf(place, widths)),
+    ...panels.flatMap((place) => pointLabels(place, widths)),
     ...legend.map(({ name, x, y }) => ({ text: name, x: x + LEGEND_WIDTH + 4, y, size: LABEL_SIZE })),
   ].filter(({ text }) => text !== '');
   return {

@@ -31,7 +31,7 @@ export interface BiGrant {
 }
 
 /** A login and a project, and who grants or revokes it, for the history. */
-export interface BiAsked {
+export interface BiLoginRequest {
   login: string;
   project: string;
   actor: string;
@@ -47,7 +47,7 @@ const newPassword = (): string => randomBytes(24).toString('base64url');
 const LACKING = new Set(['42501', '42704']);
 
 /** @throws Error with the SQL for a superuser, where the owner lacks the right */
-const orAskSuperuser = async (work: () => Promise<unknown>, instead: string[]): Promise<void> => {
+const withSuperuserHint = async (work: () => Promise<unknown>, instead: string[]): Promise<void> => {
   try {
     await work();
   } catch (error) {
@@ -101,7 +101,7 @@ const create = async (client: pg.Client, login: string): Promise<string> => {
     `grant ${BI_ROLE} to ${id(login)}`,
     `alter role ${id(login)} set default_transaction_read_only = on`,
   ];
-  await orAskSuperuser(async () => {
+  await withSuperuserHint(async () => {
     for (const sql of made(verifierOf(password))) await client.query(sql);
   }, [`create role ${BI_ROLE} nologin ${NEW_ROLE}`, ...made(`'…'`), ...limiting(login, DEFAULT_LIMITS)]);
   return password;
@@ -116,7 +116,7 @@ const create = async (client: pg.Client, login: string): Promise<string> => {
  */
 export const grantBi = (
   client: pg.Client,
-  { login, project, actor }: BiAsked,
+  { login, project, actor }: BiLoginRequest,
   limits: Partial<BiLimits>,
 ): Promise<string | undefined> =>
   inTransaction(client, async () => {
@@ -126,7 +126,7 @@ export const grantBi = (
       throw new Error(`${login} is already a role of this database server: choose another name.`);
     const password = isOurs ? undefined : await create(client, login);
     const changes = limiting(login, isOurs ? limits : { ...DEFAULT_LIMITS, ...limits });
-    await orAskSuperuser(async () => {
+    await withSuperuserHint(async () => {
       for (const sql of changes) await client.query(sql);
     }, changes);
     await enterChange(client, granted, actor);
@@ -165,7 +165,10 @@ const takeProject = (client: pg.Client, login: string, project: number, actor: s
  * @param client  connected as the owner of the tables
  * @throws Error when it has no access to the project
  */
-export const revokeBi = async (client: pg.Client, { login, project, actor }: BiAsked): Promise<void> => {
+export const revokeBi = async (
+  client: pg.Client,
+  { login, project, actor }: BiLoginRequest,
+): Promise<void> => {
   if (!(await takeProject(client, login, await projectId(client, project), actor)))
     throw new Error(`${login} does not read project ${project}.`);
   await disconnect(client, login);
@@ -183,18 +186,18 @@ const assertLoginForBi = async (client: pg.Client, login: string): Promise<void>
  */
 export const removeBi = async (
   client: pg.Client,
-  { login, actor }: Omit<BiAsked, 'project'>,
+  { login, actor }: Omit<BiLoginRequest, 'project'>,
 ): Promise<void> => {
   await assertLoginForBi(client, login);
   const drop = `drop role ${id(login)}`;
-  await orAskSuperuser(() => client.query(`alter role ${id(login)} nologin`), [drop]);
+  await withSuperuserHint(() => client.query(`alter role ${id(login)} nologin`), [drop]);
   const { rows } = await client.query<{ project: number }>(
     'select project_id as project from bi_grant where login = $1 order by 1',
     [login],
   );
   for (const { project } of rows) await takeProject(client, login, project, actor);
   await disconnect(client, login); // while its connections can still be identified
-  await orAskSuperuser(() => client.query(drop), [drop]);
+  await withSuperuserHint(() => client.query(drop), [drop]);
 };
 
 /**
@@ -207,7 +210,7 @@ export const passwordOfBi = async (client: pg.Client, login: string): Promise<st
   await assertLoginForBi(client, login);
   const password = newPassword();
   const alter = (secret: string): string => `alter role ${id(login)} password ${secret}`;
-  await orAskSuperuser(() => client.query(alter(verifierOf(password))), [alter(`'…'`)]);
+  await withSuperuserHint(() => client.query(alter(verifierOf(password))), [alter(`'…'`)]);
   return password;
 };
 

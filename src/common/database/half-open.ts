@@ -4,7 +4,7 @@ import { connectionError, ServiceClient } from './service-client.js';
 const SWEEP_MS = 1000;
 
 /** After this much silence, the server is asked over another connection whether it is still working on the answer. [sweeps] */
-const ASK_AFTER = 3;
+const PROBE_AFTER = 3;
 
 /** Limit for a connection that is being opened, which has nothing long to do. [sweeps] */
 const NEW_LIMIT = 5;
@@ -67,7 +67,7 @@ export class HalfOpenWatch {
       answeredAt: socketOf(client).bytesWritten,
       seen: '',
       silent: 0,
-      askAt: ASK_AFTER,
+      askAt: PROBE_AFTER,
       suspect: false,
     };
     // on drain, not at each answer: of several statements sent together, later ones still wait for theirs
@@ -95,7 +95,7 @@ export class HalfOpenWatch {
       const seen = `${bytesRead}/${bytesWritten}`;
       const waitsForUs = readableLength > 0; // a reader of COPY may be slow
       if (bytesWritten <= entry.answeredAt || seen !== entry.seen || waitsForUs) {
-        Object.assign(entry, { seen, silent: 0, askAt: ASK_AFTER, suspect: false });
+        Object.assign(entry, { seen, silent: 0, askAt: PROBE_AFTER, suspect: false });
         continue;
       }
       entry.silent += 1;

@@ -1,6 +1,6 @@
 import type pg from 'pg';
 import { inTransaction } from './in-transaction.js';
-import { lackingOf, LEAKPROOF, putInViews, type ViewFiles } from './views.js';
+import { lackingOf, LEAKPROOF, createViews, type ViewFiles } from './views.js';
 
 /** Identifies a build, in the order that decides which is newer: version, newest migration, views. */
 export interface Release {
@@ -108,7 +108,7 @@ export const applyViews = async (
   }
   if (same && last.version === version && last.newestMigration === newestMigration) return { changed: false };
   await inTransaction(client, async () => {
-    if (!same || replace) await putInViews(client, views);
+    if (!same || replace) await createViews(client, views);
     await client.query(
       'insert into _drivebook.views_put_in (version, newest_migration, sha256) values ($1, $2, $3)',
       [version, newestMigration, views.sha256],

@@ -180,7 +180,7 @@ const commentColumns = async (client: pg.Client, { like, columns }: ColumnTexts)
  * Installs the files into their schemas, each after those that it reads, within the current transaction. Results cached by the old
  * definitions are deleted. @throws Error naming the file whose SQL failed
  */
-export const putInViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
+export const createViews = async (client: pg.Client, views: ViewFiles): Promise<void> => {
   await client.query(FORGET_KEPT);
   await client.query('create schema if not exists report');
   await dropComments(client);

@@ -7,7 +7,7 @@ import { Database } from '../../../src/common/database/database.js';
 import { Workers } from '../../../src/common/work/workers.js';
 import { commandScope } from '../../../src/commands/command-scope.js';
 import {
-  type HandoverAsked,
+  type HandoverRequest,
   type HandoverResult,
   writeHandover,
 } from '../../../src/features/outputs/handover/write-handover.js';
@@ -38,7 +38,7 @@ export const twoProjects = async (database: TestDatabase, attachmentsDir: string
 /** Writes a package of ALPHA. */
 export const packaged = async (
   { url }: TestDatabase,
-  asked: Partial<HandoverAsked> & Pick<HandoverAsked, 'target'>,
+  asked: Partial<HandoverRequest> & Pick<HandoverRequest, 'target'>,
 ): Promise<HandoverResult> => {
   const database = new Database(url, 1);
   const workers = new Workers();

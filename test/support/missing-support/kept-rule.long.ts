@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import pg from 'pg';
 import { shippedFolders } from '../../../src/common/database/migrate.js';
-import { putInViews, readViews } from '../../../src/common/database/views.js';
+import { createViews, readViews } from '../../../src/common/database/views.js';
 import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { refusalOf, rowsOf, serviceSession } from '../../harness/service-role.js';
@@ -322,7 +322,7 @@ describe('the cached assessment does not outlive', () => {
   it('the definitions that it was computed with', async () => {
     await keep();
     await owner.query('begin');
-    await putInViews(owner, readViews(shippedFolders.views));
+    await createViews(owner, readViews(shippedFolders.views));
     await owner.query('commit; set search_path = public');
     expect(
       await rowsOf(

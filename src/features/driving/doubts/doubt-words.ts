@@ -26,7 +26,7 @@ const RECORDS: Record<DoubtedRecord, string> = {
 const whereOf = ({ from, to }: Doubted): string => (from === to ? `at ${from}` : `from ${from} to ${to}`);
 
 /** A doubt in words, with its figures and its rule. */
-export const doubtInWords = (doubted: Doubted): string => {
+export const doubtText = (doubted: Doubted): string => {
   const { doubt, record, name, measured, limit, unit } = doubted;
   const what = `${RECORDS[record]} ${name} ${whereOf(doubted)}`;
   const [is, allowed] = [`${figure(measured)} ${unit}`, `${figure(limit)} ${unit}`];

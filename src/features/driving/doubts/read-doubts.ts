@@ -1,5 +1,5 @@
 import { readRows, type Statements } from '../../../common/database/database.js';
-import { doubtInWords } from './doubt-words.js';
+import { doubtText } from './doubt-words.js';
 import type { RecordDoubt } from './doubt.models.js';
 
 const COLUMNS = `doubt, record, name, line, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
@@ -16,7 +16,7 @@ const OF_IMPORTS = `with found as materialized (
 
 type Row = Omit<RecordDoubt, 'detail'>;
 
-const inWords = (row: Row): RecordDoubt => ({ ...row, detail: doubtInWords(row) });
+const inWords = (row: Row): RecordDoubt => ({ ...row, detail: doubtText(row) });
 
 /** Doubts with their texts, by shift and place. @param where  a condition on view record_doubt */
 export const readDoubts = async (

@@ -5,7 +5,7 @@ import { metresText } from '../../../engineering/chainage.js';
 import type { AttachmentInput } from './attachment.models.js';
 
 /** The description of a file, as stored. */
-export interface SaidRow {
+export interface DescriptionRow {
   caption: string | null;
   takenAt: string | null;
   fromM: string | null;
@@ -63,7 +63,7 @@ class Reading {
   }
 
   /** Driven metres of the place or interval. */
-  place({ from, to }: AttachmentInput): Pick<SaidRow, 'fromM' | 'toM'> {
+  place({ from, to }: AttachmentInput): Pick<DescriptionRow, 'fromM' | 'toM'> {
     if (from == null) {
       if (to != null) this.fault('to', to, 'to needs from: where it begins');
       return { fromM: null, toM: null };
@@ -106,12 +106,12 @@ class Reading {
 }
 
 /** The description of a file, as stored. @throws ProblemError invalid with every fault of its places and references */
-export const saidRow = async (
+export const descriptionRow = async (
   statements: Statements,
   driveId: number,
   frame: DriveFrame,
   input: AttachmentInput,
-): Promise<SaidRow> => {
+): Promise<DescriptionRow> => {
   const reading = new Reading(statements, driveId, frame);
   const place = reading.place(input);
   await reading.shift(input);

@@ -11,7 +11,7 @@ import type { Attachment } from './attachment.models.js';
 import { type ReadForm, withForm } from './attachment-form.js';
 import { AttachmentFiles } from './attachment-files.js';
 import { assertWithinQuota } from './attachment-quota.js';
-import { saidRow, type SaidRow } from './attachment-row.js';
+import { descriptionRow, type DescriptionRow } from './attachment-row.js';
 import { AttachmentsService } from './attachments.service.js';
 
 const GIVEN = `jsonb_to_record($2::jsonb) as r(digest text, "fileName" text, "mediaType" text, "sizeBytes" int, caption text,
@@ -79,7 +79,7 @@ export class AttachmentUploadService {
   ): Promise<{ digest: string; isNew: boolean }> {
     return this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      const said = await saidRow(transaction, driveId, await driveFrame(transaction, driveId), input);
+      const said = await descriptionRow(transaction, driveId, await driveFrame(transaction, driveId), input);
       const { digest, sizeBytes } = file;
       const isNew = await put(
         transaction,
@@ -100,7 +100,7 @@ export class AttachmentUploadService {
   }
 }
 
-interface Row extends SaidRow {
+interface Row extends DescriptionRow {
   digest: string;
   fileName: string;
   mediaType: string;

@@ -15,7 +15,7 @@ import {
   type AttachmentPage,
 } from './attachment.models.js';
 import { AttachmentFiles } from './attachment-files.js';
-import { saidRow } from './attachment-row.js';
+import { descriptionRow } from './attachment-row.js';
 
 export const ATTACHMENT_COLUMNS = columnsOf(Attachment, '', {
   contentUrl: `format('/v1/projects/%s/drives/%s/attachments/%s/content', project_code, drive_code, digest)`,
@@ -85,7 +85,7 @@ export class AttachmentsService {
   async put(drive: string, digest: string, input: AttachmentInput): Promise<Attachment> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
-      const said = await saidRow(transaction, driveId, await driveFrame(transaction, driveId), input);
+      const said = await descriptionRow(transaction, driveId, await driveFrame(transaction, driveId), input);
       const count = await transaction.$executeRawUnsafe(UPDATE, driveId, digest, JSON.stringify(said));
       if (count === 0) throw absent(drive, digest);
     });

@@ -20,7 +20,7 @@ import { Snapshot } from './snapshot.js';
 /** Format version of a package; a reader refuses any other. */
 export const PACKAGE_FORMAT = 1;
 
-export interface HandoverAsked {
+export interface HandoverRequest {
   /** database URL for the service's role */
   url: string;
   scope: Scope;
@@ -97,7 +97,7 @@ const addDocs = async (files: PackageFiles): Promise<void> => {
 /** @throws Error when the project or the drive does not exist */
 const found = async (
   snapshot: Snapshot,
-  { scope: { project }, drive }: HandoverAsked,
+  { scope: { project }, drive }: HandoverRequest,
 ): Promise<Project & { driveId?: number }> => {
   const [known] = await snapshot.query<Project>(PROJECT, [snapshot.projectId]);
   if (!known) throw notFound(`project ${project}`);
@@ -122,7 +122,7 @@ const addManifest = async (files: PackageFiles, head: object): Promise<string> =
 };
 
 const written = async (
-  asked: HandoverAsked,
+  asked: HandoverRequest,
   snapshot: Snapshot,
   database: Database,
 ): Promise<HandoverResult> => {
@@ -203,7 +203,7 @@ const written = async (
  * and renamed when it is complete.
  * @throws Error when the target exists, a file of an attachment is missing, or the history is not sound
  */
-export const writeHandover = async (asked: HandoverAsked): Promise<HandoverResult> => {
+export const writeHandover = async (asked: HandoverRequest): Promise<HandoverResult> => {
   const snapshot = await Snapshot.open(asked.url, asked.scope);
   const database = new Database(asked.url, 1);
   try {

@@ -1,7 +1,7 @@
 import { readRows, type Send, type Statements } from '../../../common/database/database.js';
 import { columnsOf, extra, type Reading, sql } from '../../../common/database/reading.js';
 import { sqlErrorOf } from '../../../common/database/sql-error.js';
-import { type Doubted, doubtInWords } from '../../driving/doubts/doubt-words.js';
+import { type Doubted, doubtText } from '../../driving/doubts/doubt-words.js';
 import { OpenItem, OpenItemKind } from './open-item.model.js';
 
 const COLUMNS = columnsOf(OpenItem, '', {
@@ -49,7 +49,7 @@ const inWords = (item: Row): string => {
     case OpenItemKind.notice_overdue:
       return `notice ${item.notice} was due by ${item.dueOn}, ${inDays(-(item.daysLeft ?? 0))} ago: ${item.subject}`;
     case OpenItemKind.doubt:
-      return `${item.date ? `${shift}: ` : ''}${doubtInWords({ ...item, from: item.fromChainage, to: item.toChainage } as Doubted)}`;
+      return `${item.date ? `${shift}: ` : ''}${doubtText({ ...item, from: item.fromChainage, to: item.toChainage } as Doubted)}`;
   }
 };
 

@@ -8,7 +8,7 @@ import { Background } from '../../../common/work/background.js';
 const LONG_MS = 500;
 
 /** Number of shifts without cached sums from which caching is worthwhile. */
-const WORTH_SHIFTS = 50;
+const MIN_SHIFTS = 50;
 
 /** Time limit: at first, a drive of a million lines is measured completely. [ms] */
 const MOST_MS = 600_000;
@@ -60,7 +60,7 @@ export class DraftSums {
   private async keep(driveId: number): Promise<void> {
     await this.database.keeping(async (send) => {
       await send(`select set_config('statement_timeout', '${MOST_MS}', true)`);
-      return send('select report_kept.keep_draft_sums($1, $2)', driveId, WORTH_SHIFTS);
+      return send('select report_kept.keep_draft_sums($1, $2)', driveId, MIN_SHIFTS);
     });
   }
 }

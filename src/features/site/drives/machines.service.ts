@@ -29,7 +29,7 @@ const STANDING = `select coalesce(jsonb_agg(to_jsonb(r)), '[]') as data from mac
  * The last countersigned shift with strokes whose assessment by the new machine data would differ from that by the old. A figure that
  * was absent before may be given now: it contradicts nothing.
  */
-const JUDGED_ANEW = `with before as (
+const RECOMPUTED = `with before as (
     select (j ->> 'valid_from')::date as valid_from, (j ->> 'valid_to')::date as valid_to,
       jsonb_strip_nulls(j - '{valid_from,valid_to,revision}'::text[]) as data from jsonb_array_elements($2::jsonb) j
   )
@@ -146,7 +146,7 @@ export class MachinesService {
       });
       const [before] = await readRows<{ data: object }>(transaction, STANDING, machine?.id ?? null);
       const id = await write(transaction, machine?.id ?? null);
-      await refuseJudgedAnew(transaction, id, validFrom, before?.data ?? []);
+      await refuseRecomputed(transaction, id, validFrom, before?.data ?? []);
       if (validFrom === null) await refuseUnnamed(transaction, id, code, before?.data ?? []);
       for (const drive of await readRows<{ id: number }>(transaction, DRIVES, id))
         await this.values.rebuild(transaction, drive.id);
@@ -185,7 +185,7 @@ const refuseUnnamed = async (
   throw faulty('conflict', [{ in: 'body', pointer: '/revision', value: given, detail }]);
 };
 
-const refuseJudgedAnew = async (
+const refuseRecomputed = async (
   statements: Statements,
   machineId: number,
   validFrom: string | null,
@@ -193,7 +193,7 @@ const refuseJudgedAnew = async (
 ): Promise<void> => {
   const [last] = await readRows<{ date: string; shift: string; drive: string }>(
     statements,
-    JUDGED_ANEW,
+    RECOMPUTED,
     machineId,
     JSON.stringify(before),
   );

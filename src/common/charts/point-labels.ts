@@ -15,7 +15,7 @@ const OFFSETS = [0, 1, 2, 3].flatMap((ring) => [
 ]);
 
 /** Places the labels of the points of a panel: to the right, or wherever there is free space. */
-export const besideOf = (
+export const pointLabels = (
   { panel, left, top, width, height }: PlacedPanel,
   widths: TextWidths,
 ): WrittenLine[] => {
