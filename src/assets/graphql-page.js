@@ -1,4 +1,4 @@
-/** Starts the page of GraphQL: operations are sent to this service, with what stands under Headers. */
+/** Starts the GraphQL page: operations are sent to this service with the headers entered under Headers. */
 const fetcher = GraphiQL.createFetcher({
   url: '/graphql',
   subscriptionUrl: `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/graphql`,

@@ -237,7 +237,7 @@ describe('drivebook administrator does not understand', () => {
     ['add of two', ['add', 'a', 'b'], 'too many arguments'],
     ['list of one', ['list', 'a'], 'too many arguments'],
     ['a key without a name', ['key'], "missing required argument 'name'"],
-    ['a key with a name that is none', ['key', 'a b'], 'It must be 1 to 40 letters'],
+    ['a key with an invalid name', ['key', 'a b'], 'It must be 1 to 40 letters'],
     ['no day', ['key', 'k', '--days', '0'], 'It must be a whole number from 1 to 400.'],
     ['too many days', ['key', 'k', '--days', '401'], 'It must be a whole number from 1 to 400.'],
     ['half a day', ['key', 'k', '--days', '0.5'], 'It must be a whole number from 1 to 400.'],

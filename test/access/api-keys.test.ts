@@ -154,7 +154,7 @@ describe('a new API key is refused', () => {
       '/expiresAt',
       'expiresAt must be a moment',
     ],
-    ['with a name that is none', { name: 'a key' }, '/name', 'name must be 1 to 40 letters'],
+    ['with an invalid name', { name: 'a key' }, '/name', 'name must be 1 to 40 letters'],
     ['without a name', { name: undefined }, '/name', 'name is missing'],
     ['with a secret of the caller’s', { key: 'dbk_x' }, '/key', 'property key should not exist'],
   ])('%s', async (_, wrong, pointer, detail) => {

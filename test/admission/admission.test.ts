@@ -244,7 +244,7 @@ describe('the cost of work', () => {
     ['20 km', { isHeavy: true, isAsOf: false, driveLengthM: 20_000 }, 2],
     ['20 km by the metre', { isHeavy: true, isAsOf: false, driveLengthM: 20_000, lengthM: '1' }, 11],
     ['20 km by 100 m', { isHeavy: true, isAsOf: false, driveLengthM: 20_000, lengthM: 100 }, 1],
-    ['a length that is none', { isHeavy: true, isAsOf: false, driveLengthM: 1000, lengthM: 'x' }, 1],
+    ['an invalid length', { isHeavy: true, isAsOf: false, driveLengthM: 1000, lengthM: 'x' }, 1],
     ['a length below nothing', { isHeavy: true, isAsOf: false, driveLengthM: 1000, lengthM: '-1' }, 1],
   ])('%s', (_what, expected, cost) => {
     expect(costOf(expected)).toBe(cost);

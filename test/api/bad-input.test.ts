@@ -95,7 +95,7 @@ const FAULTS: [string, string, unknown, RegExp][] = [
     /startedAt must be a moment with its offset/,
   ],
   [
-    'a date that is none',
+    'an invalid date',
     `${BORING}/startedAt`,
     '2027-02-30T06:00:00Z',
     /startedAt must be a day of the calendar/,
@@ -123,7 +123,7 @@ const FAULTS: [string, string, unknown, RegExp][] = [
   ['half a bolt', '/support/0/quantity', '4.5', /BOLT is counted in whole numbers, not 4\.5/],
   ['no bolt', '/support/0/quantity', '0', /quantity must be a number from 0\.001/],
   ['a negative quantity', '/support/0/quantity', '-4', /quantity must be a number from 0\.001/],
-  ['a quantity that is no number', '/support/0/quantity', 'NaN', /quantity must be a number/],
+  ['a quantity that is not a number', '/support/0/quantity', 'NaN', /quantity must be a number/],
   ['a quantity with an exponent', '/support/0/quantity', '1e3', /quantity must be a number/],
   ['support beyond the drive', '/support/0/to', '3+000', /lies beyond the end of the drive/],
   ['support against the drive', '/support/0/to', '1+199', /does not lie ahead of 1\+200/],
@@ -176,7 +176,7 @@ describe.each(FAULTS)('%s', (_, pointer, value, detail) => {
 const MISTYPED: [string, string, unknown, RegExp][] = [
   ['an unknown field', '/strokes/0/length', 1.7, /length/],
   ['an unknown field at the top', '/weather', 'rain', /weather/],
-  ['a text that is no number', `${BORING}/thrustKn`, '10 000', /thrustKn/],
+  ['a text that is not a number', `${BORING}/thrustKn`, '10 000', /thrustKn/],
   ['a fraction for a count', '/strokes/0/number', 1.5, /number/],
   ['an unknown state', '/state', 'countersigned', /state/],
   ['an unknown zone', '/support/0/zone', 'L3', /zone/],
@@ -273,7 +273,7 @@ describe('an address', () => {
     ],
     ['with no date', '/v1/projects/P1/drives/N/shifts/1.3.2027/day', 422, /date must be a date/],
     [
-      'with a date that is none',
+      'with an invalid date',
       '/v1/projects/P1/drives/N/shifts/2027-13-01/day',
       422,
       /date must be a day of the calendar/,

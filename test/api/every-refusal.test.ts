@@ -37,9 +37,9 @@ const problem = (status: number, code: string): unknown[] => [status, PROBLEM, `
 describe('an address', () => {
   it.each([
     ['a malformed escape', '/v1/projects/%zz', 400, 'malformed'],
-    ['a page of the documentation that is not there', '/docs/nope', 404, 'not_found'],
+    ['a page of the documentation that does not exist', '/docs/nope', 404, 'not_found'],
     ['one that would be above it', '/docs/%2e%2e/package.json', 404, 'not_found'],
-    ['an escape that is no UTF-8', '/v1/projects/%ff', 400, 'malformed'],
+    ['an escape that is not UTF-8', '/v1/projects/%ff', 400, 'malformed'],
     ['an overlong segment', `/v1/projects/${'x'.repeat(1100)}`, 414, 'uri_too_long'],
     ['no route', '/v2', 404, 'not_found'],
     ['a slash at the end', '/v1/projects/', 404, 'not_found'],
@@ -236,7 +236,7 @@ describe('what is not a request of the API', () => {
     });
 
   it.each([
-    ['what is no HTTP', 'NONSENSE\r\n\r\n', 400, 'malformed'],
+    ['bytes that are not HTTP', 'NONSENSE\r\n\r\n', 400, 'malformed'],
     // RFC 9112, section 3.2
     ['a request without a host', 'GET /v1/health HTTP/1.1\r\n\r\n', 400, 'malformed'],
     ['another method', 'FOO /v1/health HTTP/1.1\r\nHost: x\r\n\r\n', 501, 'not_implemented'],

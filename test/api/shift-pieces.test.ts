@@ -119,7 +119,7 @@ describe('a line is refused and nothing written, with', () => {
       [['/positions', 'the pieces of a line at one chainage must be at 1+200']],
     ],
     [
-      'a position that is no chainage',
+      'a position that is not a chainage',
       ['1+200', '1+202', '2', { positions: ['1+200', '1+2o1'] }],
       [['/positions', 'value 2, "1+2o1", must be a chainage']],
     ],

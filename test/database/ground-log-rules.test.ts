@@ -126,7 +126,7 @@ it.each([
   ],
   ['with a face beyond the end', log({ face_m: '101' }), 'within_drive'],
   ['twice under a name', log({ name: `'A'` }), 'ground_log_sheet_drive_id_name_key'],
-  ['under a name that is no code', log({ name: `'A B'` }), 'ground_log_name'],
+  ['under a name that is not a code', log({ name: `'A B'` }), 'ground_log_name'],
   ['by nobody', log({ mapped_by: `''` }), 'ground_log_mapped'],
   ['by blanks', log({ mapped_by: `'  '` }), 'ground_log_mapped'],
   ['with an RQD above 100', log({ rqd_percent: '101' }), 'ground_log_measures'],

@@ -101,7 +101,7 @@ it.each([
   ],
   ['a mix has a mass of 0 or more', groutMix({ mass_kg: -1 }), 'grout_mix_figures'],
   ['and a ratio above 0', groutMix({ water_cement_ratio: 0 }), 'grout_mix_figures'],
-  ['a mix of a round is taken', groutMix(), 'taken'],
+  ['a mix of a round is accepted', groutMix(), 'taken'],
   ['a rule measures mass of grouting', rule(), 'taken'],
   ['but no area', rule({ dimension: `'area'` }), 'measurement_rule_dimension'],
   [

@@ -63,7 +63,7 @@ it.each([
   ['a result has a digest', done(`'1.zip', 'a.zip', 'application/zip', 1, 'x'`), 'job_result_file'],
   ['one of a kind at a time', `${job(`'trial'`)}; ${job(`'trial'`)}`, 'of kind trial is waiting or running'],
   [
-    'no more than ten a day',
+    'no more than ten per day',
     `insert into job (project_id, kind, state, ended_at, kept_until) select 1, 'trial', 'done', now(), now() from generate_series(1, 10); ${job(`'trial'`)}`,
     'a project has at most 10 jobs of kind trial in 24 hours',
   ],

@@ -379,7 +379,7 @@ describe('what balances is accepted', () => {
         submit3,
     ],
     [
-      'a boring taken out and put in again otherwise',
+      'a boring removed and inserted again differently',
       `delete from boring where id = 1;` +
         boring(1, 1, 0, 4, '2027-03-01 06:00Z', '2027-03-01 07:00Z') +
         boring(1, 1, 4, 10, '2027-03-01 07:00Z', '2027-03-01 08:00Z'),

@@ -46,7 +46,7 @@ describe('symmetricEigen', () => {
   it.each<[string, Symmetric3, number[]]>([
     ['a diagonal', { xx: 1, yy: 3, zz: 2, xy: 0, xz: 0, yz: 0 }, [3, 2, 1]],
     // (2 − λ)² − 1 = 0 in the first two coordinates, 5 in the third
-    ['one pair beside the diagonal', { xx: 2, yy: 2, zz: 5, xy: 1, xz: 0, yz: 0 }, [5, 3, 1]],
+    ['one pair off the diagonal', { xx: 2, yy: 2, zz: 5, xy: 1, xz: 0, yz: 0 }, [5, 3, 1]],
     // all ones: the vector (1, 1, 1) has 3, what is across it 0
     ['all ones', { xx: 1, yy: 1, zz: 1, xy: 1, xz: 1, yz: 1 }, [3, 0, 0]],
     // −1 off a diagonal of 2, 0 in the corner: 2 + √2, 2, 2 − √2

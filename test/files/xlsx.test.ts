@@ -93,7 +93,7 @@ describe('a workbook that is broken or hostile', () => {
     ['a row beyond all sheets', sheetOf('<w><row r="99999999"/></w>'), /not a row of a sheet/],
     ['a cell beyond all sheets', sheetOf('<w><row r="1"><c r="ZZZ1"/></row></w>'), /"ZZZ1" is not a cell/],
     [
-      'a text that is not there',
+      'a text that does not exist',
       sheetOf('<w><row r="1"><c r="A1" t="s"><v>7</v></c></row></w>'),
       /no shared text 7/,
     ],

@@ -60,9 +60,9 @@ const SCHEMAS = 'components schemas';
 
 describe('a change of the OpenAPI document', () => {
   it.each<[what: string, pointer: string, value: unknown, found: RegExp]>([
-    ['an operation that goes', GET, undefined, /^GET \/zones\/\{code\} is gone$/],
+    ['a removed operation', GET, undefined, /^GET \/zones\/\{code\} is gone$/],
     ['another name', `${GET} operationId`, 'readZone', /another name: getZone → readZone$/],
-    ['a parameter that goes', `${GET} parameters`, [], /query on is gone$/],
+    ['a removed parameter', `${GET} parameters`, [], /query on is gone$/],
     [
       'a parameter that must be sent',
       `${GET} parameters`,
@@ -72,15 +72,15 @@ describe('a change of the OpenAPI document', () => {
       ],
       /query by must now be sent$/,
     ],
-    ['an answer that goes', `${GET} responses 200`, undefined, /no longer answered 200$/],
-    ['a header that goes', `${GET} responses 200 headers`, {}, /lost the header ETag$/],
+    ['a removed answer', `${GET} responses 200`, undefined, /no longer answered 200$/],
+    ['a removed header', `${GET} responses 200 headers`, {}, /lost the header ETag$/],
     [
-      'a type of content that goes',
+      'a removed type of content',
       `${GET} responses 200 content`,
       { 'text/csv': {} },
       /lost application\/json$/,
     ],
-    ['a property of an answer that goes', `${SCHEMAS} Zone properties kind`, undefined, /200\/kind is gone$/],
+    ['a removed property of an answer', `${SCHEMAS} Zone properties kind`, undefined, /200\/kind is gone$/],
     ['a property that may be absent', `${SCHEMAS} Zone required`, [], /200\/name may now be absent$/],
     [
       'a property that may be null',
@@ -95,20 +95,20 @@ describe('a change of the OpenAPI document', () => {
       /body\/kind must now be sent$/,
     ],
     [
-      'a property that is no longer taken',
+      'a property that is no longer accepted',
       `${SCHEMAS} ZoneInput properties kind`,
       undefined,
       /body\/kind is gone$/,
     ],
     [
-      'a value that is no longer taken',
+      'a value that is no longer accepted',
       `${SCHEMAS} ZoneInput properties kind enum`,
       ['near'],
       /no longer takes far$/,
     ],
     ['a closer limit', `${SCHEMAS} ZoneInput properties name maxLength`, 40, /maxLength 50 → 40$/],
     ['a new pattern', `${SCHEMAS} ZoneInput properties name pattern`, '^x', /another pattern$/],
-    ['a schema that goes', `${SCHEMAS} Other`, undefined, /^$/],
+    ['a removed schema', `${SCHEMAS} Other`, undefined, /^$/],
   ])('that breaks clients is detected: %s', (_, pointer, value, found) => {
     const before = pointer.endsWith('Other') ? changed(pointer, {}) : sample();
     const breaks = openApiBreaks(before, changed(pointer, value));
@@ -129,7 +129,7 @@ describe('a change of the OpenAPI document', () => {
     ['another value that is answered', `${SCHEMAS} Zone properties kind enum`, ['near', 'far', 'middle']],
     ['another optional property of a body', `${SCHEMAS} ZoneInput properties colour`, { type: 'string' }],
     ['a wider limit', `${SCHEMAS} ZoneInput properties name maxLength`, 60],
-    ['null taken too', `${SCHEMAS} ZoneInput properties name type`, ['string', 'null']],
+    ['null accepted too', `${SCHEMAS} ZoneInput properties name type`, ['string', 'null']],
     ['a property that need no longer be sent', `${SCHEMAS} ZoneInput required`, []],
     ['another way to fail', `${GET} responses 409`, { content: {} }],
   ])('that only adds does not break: %s', (_, pointer, value) => {
@@ -145,8 +145,8 @@ describe('a change of the views', () => {
   const BEFORE = page('| `hour` | integer | Hour. |', '| `seconds` | numeric | Length. [s] |');
 
   it.each([
-    ['a view that goes', BEFORE.replaceAll('shift_hour', 'other'), ['the view shift_hour is gone']],
-    ['a column that goes', page('| `hour` | integer | Hour. |'), ['shift_hour.seconds is gone']],
+    ['a removed view', BEFORE.replaceAll('shift_hour', 'other'), ['the view shift_hour is gone']],
+    ['a removed column', page('| `hour` | integer | Hour. |'), ['shift_hour.seconds is gone']],
     ['another type', BEFORE.replace('integer', 'text'), ['shift_hour.hour: integer → text']],
     ['none: another text', BEFORE.replace('Length', 'How long'), []],
     ['none: another column', `${BEFORE}\n| \`more\` | text | More. |`, []],

@@ -273,7 +273,7 @@ export const hostileSamples = (): Hostile[] => [
     [
       ['lines of JSON nested 30,000 deep', `${'['.repeat(30_000)}${']'.repeat(30_000)}\n`.repeat(100)],
       ['lines of JSON of 4,000 names', `${JSON.stringify(wide(4000))}\n`.repeat(100)],
-      ['8 million lines that are no JSON', 'x\n'.repeat(8_000_000)],
+      ['8 million lines that are not JSON', 'x\n'.repeat(8_000_000)],
     ] as const
   ).map(([what, text]) => ({ what, type: 'application/x-ndjson', body: Buffer.from(text) })),
 ];

@@ -9,7 +9,7 @@ describe('the weight of JSON', () => {
     ['brackets, commas and quotation marks in a text', JSON.stringify({ a: '[{,"\\'.repeat(50_000) })],
     ['a text that ends with a backslash', JSON.stringify([`${'x\\'.repeat(3)}`, { a: '\\' }, '[[['])],
     ['10,000 elements', JSON.stringify(new Array(10_000).fill(0))],
-    ['what is no JSON', '}}}]]],,,"'],
+    ['invalid JSON', '}}}]]],,,"'],
     ['the same name in different objects', '{"a":{"a":[{"a":1},{"a":1}]}}'],
     // as written by printf("%.17g"), which distinguishes all doubles, and by JavaScript
     [

@@ -54,7 +54,7 @@ describe('a bill of 2,000 items', () => {
   });
 
   it.each([
-    ['something that is no object', [...bill().items.slice(1), 7], /items must be a list of objects/],
+    ['something that is not an object', [...bill().items.slice(1), 7], /items must be a list of objects/],
     ['one too many', [...bill().items, item(2000)], /no more than 2000 elements/],
   ])('is refused for %s in the list, at the list', async (_, items, detail) => {
     const { status, body } = await app.http.put(BILL).send({ validFrom: '2027-01-01', items });

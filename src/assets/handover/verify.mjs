@@ -1,5 +1,5 @@
 // Checks a handover package with Node.js alone: node verify.mjs [folder]
-// 1. Each file of manifest.json is there, as long as it says, with its digest and its rows; no other file is there.
+// 1. Each file of manifest.json exists with its length, digest and number of rows; there is no other file.
 // 2. The history (audit/chain.ndjson) is one chain, and each of its entries has the rows that it sealed (audit/rows.ndjson).
 // 3. Each attachment is the file of its name, and each shift has its document.
 // Exit status: 0 sound, 1 not.
@@ -93,7 +93,7 @@ async function* linesOf(name) {
     if (line !== '') yield JSON.parse(line);
 }
 
-/** The rows of each entry, which stand one entry after the other. */
+/** The rows of each entry, ordered by entry. */
 async function* entriesOf(name) {
   let entry;
   for await (const row of linesOf(name)) {

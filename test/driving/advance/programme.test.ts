@@ -255,7 +255,7 @@ describe('bad input', () => {
     ['one point', [first], '/points', /a programme must have at least two points/],
     ['a point without a date', [first, { chainage: '1+300' }], '/points/1/date', /date is missing/],
     [
-      'a date that is none',
+      'an invalid date',
       [first, { date: '2027-02-29', chainage: '1+300' }],
       '/points/1/date',
       /date must be a day of the calendar/,

@@ -55,7 +55,7 @@ describe('an upload is refused, and nothing stored, for', () => {
       'the heading "Time" appears twice, in columns 1 and 5',
     ],
     [
-      'a column that is not there',
+      'a column that does not exist',
       { map: { ...MAP, torqueKnm: 'Torque' } },
       '/map/torqueKnm',
       /^the table has no column "Torque"; its columns are "Time", /,

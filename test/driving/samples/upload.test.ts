@@ -98,7 +98,7 @@ describe('a row is rejected and reported, the rest stored, for', () => {
       '2027-03-01T06:00:00,0,0,0,',
       /^at is "2027-03-01T06:00:00"; it must be a moment with its offset/,
     ],
-    ['a time that is none', '2027-02-30T06:00:00Z,0,0,0,', /^at is/],
+    ['an invalid time', '2027-02-30T06:00:00Z,0,0,0,', /^at is/],
     ['a time of another century', '1970-01-01T00:00:00Z,0,0,0,', /of the years 2000 to 2099$/],
     [
       'a time that another zone moves out of it',
@@ -107,7 +107,7 @@ describe('a row is rejected and reported, the rest stored, for', () => {
     ],
     ['no position', `${at(1)},,0,0,`, 'positionM is missing'],
     [
-      'a position that is none',
+      'an invalid position',
       `${at(1)},"1,5",0,0,`,
       'positionM is "1,5"; it must be driven metres, with a decimal point',
     ],
@@ -129,7 +129,7 @@ describe('a row is rejected and reported, the rest stored, for', () => {
       'penetrationRateMmPerMin is 1000.1; it must be from 0 to 1000',
     ],
     [
-      'a reading that is none',
+      'an invalid reading',
       `${at(1)},0,NaN,0,`,
       /^thrustKn is "NaN"; it must be a number with a decimal point, or empty/,
     ],

@@ -74,7 +74,7 @@ const FILE: Case[] = [
     'the table has more than 5000 rows: split it',
   ],
   [
-    'more rows than are taken',
+    'more rows than are accepted',
     { file: csv(Array.from({ length: 5001 }, (_, index) => `${index},`)) },
     '/file',
     'the table has more than 5000 rows: split it',
@@ -94,7 +94,7 @@ const FILE: Case[] = [
   ['an unknown delimiter', { fields: { delimiter: 'x' } }, '/delimiter', /must be , ; \| or a tab/],
   ['gaps over the limit', { fields: { closeGaps: '0.101' } }, '/closeGaps', /from 0 to 0\.100 m/],
   ['gaps below a millimetre', { fields: { closeGaps: '0.0105' } }, '/closeGaps', /three decimals/],
-  ['a flag that is none', { fields: { dryRun: 'perhaps' } }, '/dryRun', 'dryRun must be true or false'],
+  ['an invalid flag', { fields: { dryRun: 'perhaps' } }, '/dryRun', 'dryRun must be true or false'],
 ];
 
 const MAPS: Case[] = [
@@ -107,7 +107,7 @@ const MAPS: Case[] = [
     /^thrust is not a field of this kind; the fields are number, from, fromM,/,
   ],
   [
-    'a column that is not there',
+    'a column that does not exist',
     mapped({ torqueKnm: 'Torque' }),
     '/map/torqueKnm',
     'the table has no column "Torque"; its columns are "No", "From [m]", "To [m]", "Thrust [kN]"',

@@ -107,7 +107,7 @@ const ROW: Case[] = [
     /no decimal comma and no thousands separator/,
   ],
   ['not a number', rows('1,0,1.7,NaN'), '/rows/0/thrustKn', /thrustKn is "NaN"; it must be a number/],
-  ['a position that is none', rows('1,NaN,1.7,'), '/rows/0/fromM', /fromM is "NaN"/],
+  ['an invalid position', rows('1,NaN,1.7,'), '/rows/0/fromM', /fromM is "NaN"/],
   [
     'beyond all numbers',
     rows('1,0,1.7,1e999'),

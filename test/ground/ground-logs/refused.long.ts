@@ -90,7 +90,7 @@ const FAULTS: [string, object, string, string | RegExp][] = [
     'row K of srf runs from 50 to 200: say the value (q-2013)',
   ],
   ['another value of a row', q({ jw: { row: 'B', value: 0.7 } }), '/q/jw/value', /row B, which is 0.66/],
-  ['a value that is no number', q({ jw: { row: 'B', value: 'x' } }), '/q/jw/value', /must be a number/],
+  ['a value that is not a number', q({ jw: { row: 'B', value: 'x' } }), '/q/jw/value', /must be a number/],
   ['no row', q({ jw: {} }), '/q/jw/row', 'row is missing'],
   ['another location', q({ location: 'shaft' }), '/q/location', /must be one of/],
   ['Q as a list', { ...LOG, q: [Q_INPUT] }, '/q', /must be an object/],

@@ -246,7 +246,7 @@ describe('the script of a package finds', () => {
     ).toEqual([`${photo} is not the attachment of its name`]);
   });
 
-  it('an entry of the history that was taken out, changed, or had its rows changed', () => {
+  it('an entry of the history that was removed, changed, or had its rows changed', () => {
     const [chain, rows] = ['audit/chain.ndjson', 'audit/rows.ndjson'];
     const line = (copy: string, name: string): string[] =>
       readFileSync(path.join(copy, name), 'utf8').split('\n');

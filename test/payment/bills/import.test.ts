@@ -184,14 +184,14 @@ describe('a table', () => {
       'line 2: validFrom is missing',
     ],
     [
-      'a day that is none',
+      'an invalid day',
       `${HEAD},decimals\nT.1,x,m3,1,0\n`,
       { validFrom: '2027-02-30' },
       '/rows/0/validFrom',
       /must be a day of the calendar/,
     ],
     [
-      'a currency that is none',
+      'an invalid currency',
       `${HEAD},decimals\nT.1,x,m3,1,0\n`,
       { ...FROM, currency: 'XYZ' },
       '/rows/0/currency',

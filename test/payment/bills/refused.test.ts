@@ -38,7 +38,7 @@ describe('a bill that breaks a rule', () => {
       'quantity 1.25 has more decimals than the 1 to which the item is rounded',
     ],
     ['seven decimals', item({ rate: '0.1234567' }), '/items/0/rate', /at most 6 decimals/],
-    ['a rate that is none', item({ rate: 'NaN' }), '/items/0/rate', /must be a number/],
+    ['an invalid rate', item({ rate: 'NaN' }), '/items/0/rate', /must be a number/],
     ['a reference with a blank', item({ reference: 'T 1' }), '/items/0/reference', /letters, digits/],
     ['a blank description', item({ description: ' \n' }), '/items/0/description', 'description is blank'],
     ['seven decimals to round to', item({ decimals: 7 }), '/items/0/decimals', /whole number from 0 to 6/],
@@ -58,7 +58,7 @@ describe('a bill that breaks a rule', () => {
     ],
     ['no items', aBill([]), '/items', 'a bill must have at least one item'],
     [
-      'a currency that is none',
+      'an invalid currency',
       aBill([anItem('T.1')], { currency: 'XYZ' }),
       '/currency',
       'XYZ is not a currency of ISO 4217',

@@ -38,21 +38,21 @@ describe('a rule is refused', () => {
   const count = { source: 'support', dimension: 'count' };
   it.each([
     [
-      'an item that is not there',
+      'an item that does not exist',
       'B.1',
       { ...count, items: ['BOLT', 'NAIL'] },
       '/items/1',
       'there is no support item NAIL',
     ],
     [
-      'a class that is not there',
+      'a class that does not exist',
       'B.1',
       { ...count, classes: ['Z'] },
       '/classes/0',
       'there is no ground class Z',
     ],
     [
-      'a code that is not there',
+      'a code that does not exist',
       'W.1',
       { source: 'time', dimension: 'hours', activities: ['NAP'] },
       '/activities/0',

@@ -292,7 +292,7 @@ describe('the database accepts', () => {
     ['that do not', 5, 5, '{M.A,M.B}'],
     ['a step or more away from what they measure', 7, 4, '{M.A,M.B}'],
     ['that by themselves are rounded otherwise', 6, 5, null],
-    ['with others that are not there', 6, 5, '{M.A,M.B,M.C}'],
+    ['with others that do not exist', 6, 5, '{M.A,M.B,M.C}'],
     ['with others only', 6, 5, '{M.B}'],
   ])('no lines %s', async (_, a, b, together) => {
     expect(await certified(a, b, together)).toMatchObject({ state: 'DB001', constraint: 'valuation_sums' });

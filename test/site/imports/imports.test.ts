@@ -336,7 +336,7 @@ describe('an import request', () => {
     ],
     ['an unknown field', 'overbreak', { colour: 'red' }, 422, /^property colour should not exist/],
     ['an unknown mode', 'overbreak', { mode: 'some' }, 422, /^mode must be one of whole, valid-rows/],
-    ['a flag that is none', 'overbreak', { dryRun: 'perhaps' }, 422, /^dryRun must be true or false/],
+    ['an invalid flag', 'overbreak', { dryRun: 'perhaps' }, 422, /^dryRun must be true or false/],
     ['an unknown encoding', 'overbreak', { encoding: 'ebcdic' }, 422, /^encoding must be one of/],
   ])('with %s is refused', async (_, kind, fields, status, detail) => {
     const answer = await send(kind, table(A), fields);

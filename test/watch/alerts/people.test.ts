@@ -200,7 +200,7 @@ describe('a rule', () => {
   });
 
   it.each([
-    ['a kind that is none', { kind: 'rain', threshold: '1' }, '/kind', /kind must be one of/],
+    ['an invalid kind', { kind: 'rain', threshold: '1' }, '/kind', /kind must be one of/],
     ['no kind', { threshold: '1' }, '/kind', /kind/],
     ['a hold point', { kind: 'hold_point_passed' }, '/kind', /always raises an alert: it takes no rule/],
     ['no threshold', { kind: 'shift_late' }, '/threshold', /kind shift_late needs a threshold/],
@@ -212,7 +212,7 @@ describe('a rule', () => {
     ],
     ['a negative threshold', { kind: 'cover_below', threshold: '-1' }, '/threshold', /threshold/],
     ['a threshold in words', { kind: 'cover_below', threshold: 'ten' }, '/threshold', /threshold/],
-    ['a drive that is none', { kind: 'inflow_above', drive: 'X' }, '/drive', /drive X is not in project P1/],
+    ['an invalid drive', { kind: 'inflow_above', drive: 'X' }, '/drive', /drive X is not in project P1/],
   ])('with %s is refused', async (_, body, pointer, detail) => {
     const before = await site.contents();
     const { status, body: answer } = await put(body);
@@ -302,9 +302,19 @@ describe('the subscription', () => {
     const of = { number, subject: 'C' };
     expect(await nextAlert(news)).toEqual({ ...of, state: 'open', acknowledgedBy: null, change: since + 2 });
     await as('paul').post(`${PROJECT}/alerts/${String(number)}/acknowledge`, { reason: 'Seen' });
-    expect(await nextAlert(news)).toEqual({ ...of, state: 'open', acknowledgedBy: 'paul', change: since + 3 });
+    expect(await nextAlert(news)).toEqual({
+      ...of,
+      state: 'open',
+      acknowledgedBy: 'paul',
+      change: since + 3,
+    });
     await as('anna').post(`${DRIVE}/hold-points/C/release`, { evidence: 'Core' });
-    expect(await nextAlert(news)).toEqual({ ...of, state: 'cleared', acknowledgedBy: 'paul', change: since + 4 });
+    expect(await nextAlert(news)).toEqual({
+      ...of,
+      state: 'cleared',
+      acknowledgedBy: 'paul',
+      change: since + 4,
+    });
   });
 
   it('refuses an invalid drive, and a change in the future', async () => {

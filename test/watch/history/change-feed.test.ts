@@ -279,10 +279,10 @@ describe('an event stream', () => {
 
   it.each([
     ['after its end', '?after=999999', {}, 409, undefined],
-    ['of an id that is no number', '', { 'last-event-id': '1e3' }, 422, '/Last-Event-ID'],
+    ['of an id that is not a number', '', { 'last-event-id': '1e3' }, 422, '/Last-Event-ID'],
     ['of a page', '?first=10', {}, 422, '/first'],
     ['of the past', '?asOf=2027-03-01T06:00:00Z', {}, 422, '/asOf'],
-    ['of a drive that is not there', '?drive=X', {}, 422, '/drive'],
+    ['of a drive that does not exist', '?drive=X', {}, 422, '/drive'],
   ])('is refused %s', async (_, search, headers, status, pointer) => {
     const { answer } = await follow(search, {
       headers: { accept: 'application/json;q=0.1, text/event-stream', ...headers },

@@ -143,7 +143,7 @@ const WRITES: Write[] = [
     ['boring', 'drive'],
   ],
   [
-    'a shift taken out',
+    'a shift removed',
     async () =>
       app.http
         .delete(SHIFT)
@@ -171,7 +171,7 @@ const WRITES: Write[] = [
     ALL_OF_A_SHIFT,
   ],
   [
-    'a shift taken out by GraphQL',
+    'a shift removed by GraphQL',
     async () =>
       mutation(`(${NAMED}, $ifMatch: String!) { removeShift(${AT}, ifMatch: $ifMatch) }`, {
         ifMatch: await etag(),

@@ -89,9 +89,9 @@ describe('before its credential is verified, a connection', () => {
 
   it.each([
     ['none', undefined, 'Send an access token or an API key: Authorization: Bearer …'],
-    ['one that is no token', { authorization: 'Bearer nonsense' }, 'The access token cannot be read.'],
+    ['one that is not a token', { authorization: 'Bearer nonsense' }, 'The access token cannot be read.'],
     [
-      'one that is no text',
+      'one that is not a text',
       { authorization: { toString: 'x' } },
       'The Authorization header must read: Bearer and one token.',
     ],
@@ -133,14 +133,17 @@ describe('before its credential is verified, a connection', () => {
 
 describe('a connection', () => {
   it.each([
-    ['what is no JSON', 'nonsense'],
-    ['what is no object', '[]'],
+    ['invalid JSON', 'nonsense'],
+    ['JSON that is not an object', '[]'],
     ['no type', '{}'],
     ['an unknown type', '{"type":"start"}'],
     ['no id', JSON.stringify({ ...subscription('1'), id: undefined })],
     ['no query', '{"type":"subscribe","id":"1","payload":{}}'],
     ['a parsed query', '{"type":"subscribe","id":"1","payload":{"query":{"kind":"Document"}}}'],
-    ['variables that are no object', '{"type":"subscribe","id":"1","payload":{"query":"x","variables":"x"}}'],
+    [
+      'variables that are not an object',
+      '{"type":"subscribe","id":"1","payload":{"query":"x","variables":"x"}}',
+    ],
     ['deep nesting', '['.repeat(100_000)],
   ])('is closed with 4400 when it sends %s', async (_, text) => {
     const peer = await proven();
