@@ -258,7 +258,7 @@ describe('by SQL, as the service', () => {
 
   it.each([
     [
-      'what was settled is changed',
+      'a settled dispute is changed',
       by('quinn', `update public.quantity_dispute set settlement = 'more'`),
       'DB002',
     ],

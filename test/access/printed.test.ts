@@ -22,7 +22,7 @@ describe('the database login that is printed', () => {
   });
 
   it.each([
-    ['where others may read what is printed', service(false, '/data')],
+    ['where others may read the output', service(false, '/data')],
     ['of the database of DATABASE_URL', service(true)],
   ])('is not printed %s', (_, running) => {
     expect(addresses(running)).not.toMatch(/postgresql:|s3rvice|own3r|r3ader/);

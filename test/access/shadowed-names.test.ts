@@ -135,7 +135,7 @@ describe('temporary tables named like tables of the record', () => {
       'valuation_certified_stands',
     ],
     [
-      'a bill that would measure anew what is certified',
+      'a bill that would measure certified work again',
       `update public.bill set valid_from = '2027-01-31' where id = 100`,
       'DB002',
       'bill_after_certified',

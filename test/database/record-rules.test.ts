@@ -223,7 +223,7 @@ describe('minutes', () => {
       'shift_boring_time: boring time differs: 01:30:00 in the activities, 02:00:00 in the strokes',
     ],
     [
-      'keep what their code counts as',
+      'keep how their code counts',
       `update activity_code set counts_as = 'ground' where id = 1`,
       'activity_code_fixed',
     ],
@@ -279,7 +279,7 @@ describe('quantities, places and codes', () => {
       'support_item_dimensions:',
     ],
     [
-      'what is counted has no delivered volume',
+      'an item that is counted has no delivered volume',
       support(1, 'nr', 1, 2, 1) + `update support_installed set delivered_volume_m3 = 1`,
       'support_installed_delivered_volume',
     ],
@@ -340,7 +340,7 @@ describe('quantities, places and codes', () => {
       `insert into probe_hole (drive_id, name, collar_m, look_out_deg, length_m, axial_reach_m, radial_spread_m) values (1, 'H', 101, 5, 30, 29, 2)`,
       'within_drive',
     ],
-    ['what is investigated lies within the drive', investigation(90, 101, 90), 'within_drive'],
+    ['an investigation lies within the drive', investigation(90, 101, 90), 'within_drive'],
     ['and ahead of the face', investigation(10, 20, 11), 'investigation_ahead'],
     [
       'another method is named',
@@ -348,7 +348,7 @@ describe('quantities, places and codes', () => {
       'investigation_method_named',
     ],
     [
-      'what is indicated lies in the range investigated',
+      'an indication lies in the range investigated',
       `${investigation(10, 20, 10)}; ${indication(19, 21)}`,
       'indications_within_range: indication I, 0+981.000 to 0+979.000, lies outside the range of investigation V, 0+990.000 to 0+980.000',
     ],
@@ -358,7 +358,7 @@ describe('quantities, places and codes', () => {
       'indications_within_range',
     ],
     [
-      'a drive does not end before what was met',
+      'a drive cannot end before encountered ground',
       `insert into encounter (drive_id, name, kind, from_m, to_m, source, met_at, met_by) values (1, 'E', 'void', 50, 60, 'boring', now(), 'M.');
         update drive set end_chainage_m = 950`,
       'drive_end_behind_indications',

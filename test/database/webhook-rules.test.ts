@@ -50,7 +50,7 @@ describe('of webhooks', () => {
       'webhook_endpoint_types',
     ],
     [
-      'what is disabled for no reason said has none',
+      'a webhook disabled without a reason has none',
       webhook('https://x.example/', '{alert.raised}', `false, ' '`),
       'webhook_endpoint_disabled',
     ],
@@ -77,8 +77,8 @@ describe('of webhooks', () => {
       'outgoing_message_type',
     ],
     ['attempts are counted from 0', delivery(`'pending', now(), -1`), 'webhook_delivery_attempts'],
-    ['what is pending has a time', delivery(`'pending', null, 0`), 'webhook_delivery_next'],
-    ['what is dead has none', delivery(`'dead', now(), 1`), 'webhook_delivery_next'],
+    ['a pending delivery has a time', delivery(`'pending', null, 0`), 'webhook_delivery_next'],
+    ['a dead delivery has none', delivery(`'dead', now(), 1`), 'webhook_delivery_next'],
     [
       'a message goes to a webhook once',
       `${delivery(`'pending', now(), 0`)}; insert into webhook_delivery (project_id, endpoint_id, message_id) values (1, 1, 1)`,

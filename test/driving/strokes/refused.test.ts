@@ -65,7 +65,12 @@ const ROW: Case[] = [
     'stroke 3 is listed twice, on lines 4 and 5',
   ],
   ['a number with decimals', rows('1.5,0,1.7,9000'), '/rows/0/number', /must be a whole number/],
-  ['a number beyond what is kept', rows('2147483648,0,1.7,9000'), '/rows/0/number', /from 0 to 2147483647/],
+  [
+    'a number beyond the stored range',
+    rows('2147483648,0,1.7,9000'),
+    '/rows/0/number',
+    /from 0 to 2147483647/,
+  ],
   [
     'numbers that fall',
     rows('2,0,1.7,', '1,1.7,3.4,'),

@@ -65,7 +65,7 @@ describe('by SQL, as the service', () => {
       'class_decision_stands',
     ],
     [
-      'renaming who spoke',
+      'renaming the person recorded',
       `${agreed}; update public.class_decision set employer_representative = 'x' ${one}`,
       'DB002',
       'class_decision_stands',
@@ -84,14 +84,14 @@ describe('by SQL, as the service', () => {
       'class_decision_reason',
     ],
     [
-      'withdrawing by who proposed',
+      'the proposer withdrawing it',
       `${agreed}; ${by('gina', state('withdrawn'), 'why')}`,
       'DB003',
       'second_person',
     ],
     ['withdrawing with a reason', `${agreed}; ${by('clara', state('withdrawn'), 'why')}`, 'taken', undefined],
     [
-      'withdrawing a disputed one by who proposed',
+      'the proposer withdrawing a disputed one',
       `${by('boris', state('disputed'), 'why')}; ${by('gina', state('withdrawn'), 'soft')}`,
       'taken',
       undefined,

@@ -36,7 +36,7 @@ const alert = (columns = '', values = ''): string =>
 describe('alerts', () => {
   it.each([
     ['have a rule of a known kind', alertRule('rain', 1), 'alert_rule_kind'],
-    ['have a rule for what needs one', alertRule('hold_point_passed', 'null'), 'alert_rule_kind'],
+    ['have a rule for each kind that needs one', alertRule('hold_point_passed', 'null'), 'alert_rule_kind'],
     ['have a threshold where the kind has', alertRule('shift_late', 'null'), 'alert_rule_threshold'],
     ['have none where the record has', alertRule('inflow_above', 5), 'alert_rule_threshold'],
     ['have a threshold that is not negative', alertRule('shift_late', -1), 'alert_rule_threshold'],
