@@ -1,4 +1,5 @@
 import pg from 'pg';
+import type { TestApp } from './app.js';
 
 /** A session like the service's: with its role and search path. */
 export const serviceSession = async (url: string): Promise<pg.Client> => {
@@ -30,6 +31,25 @@ export const takenBack = async <T>(
   } finally {
     await client.query('rollback');
   }
+};
+
+/** What a query on report_as_of finds of project P1 at an instant, by what is recorded now. */
+export const foundAt = async <T extends pg.QueryResultRow = Record<string, unknown>>(
+  { url, sql }: Pick<TestApp, 'url' | 'sql'>,
+  instant: string,
+  query: string,
+  parameters: unknown[] = [],
+): Promise<T[]> => {
+  const session = await serviceSession(url);
+  const [project] = await sql<{ id: number }>(`select id from project where code = 'P1'`);
+  return takenBack(session, project?.id, async () => {
+    await session.query(
+      `select set_config('drivebook.as_of_change', max(number)::text, true),
+        set_config('drivebook.as_of_instant', max(number) || ' ' || $1::text, true) from history.change`,
+      [instant],
+    );
+    return rowsOf<T>(session, query, parameters);
+  }).finally(() => session.end());
 };
 
 /** The database's error for the statements in one transaction, which is always rolled back; `taken` if there is none. */

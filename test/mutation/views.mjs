@@ -23,6 +23,8 @@ const { values: options, positionals: wanted } = parseArgs({
     kind: { type: 'string' }, // rounding, comparison or bound
     minutes: { type: 'string' }, // time limit; then it prints the score of the mutants tried
     tests: { type: 'string', default: '6' }, // most test files to try on a mutant
+    at: { type: 'string', multiple: true }, // only these places, as they are printed: area/view.sql:line:column
+    on: { type: 'string', multiple: true }, // parts of the names of the test files to try, instead of the closest ones
   },
 });
 
@@ -33,6 +35,7 @@ const areaOf = (file) => nameOf(file).split('/')[0];
 // distance of tests from a view
 
 const CREATED = /^create (?:or replace )?(?:view|function|aggregate) (\w+)/m;
+const FUNCTION = /^create (?:or replace )?function (?:\w+\.)?(\w+).*?\$\$.*?\$\$/gims;
 const objectOf = (file) => CREATED.exec(readFileSync(file, 'utf8'))[1];
 const views = filesIn('prisma/views', '.sql').map((file) => ({
   file,
@@ -42,6 +45,10 @@ const views = filesIn('prisma/views', '.sql').map((file) => ({
     .replaceAll(/--[^\n]*/g, ''),
 }));
 const words = new Map(views.map(({ object, sql }) => [object, new Set(sql.match(/\w+/g))]));
+// functions of the database read views too; of several migrations the last says what they read
+for (const file of filesIn('prisma/migrations', '.sql'))
+  for (const [said, name] of readFileSync(file, 'utf8').matchAll(FUNCTION))
+    if (!views.some(({ object }) => object === name)) words.set(name, new Set(said.match(/\w+/g)));
 
 /** Distance in views from a view to each that reads it. */
 const readersOf = (object) => {
@@ -67,27 +74,35 @@ const AREAS = [
 const LONGEST = readFileSync(path.join(root, 'test/harness/jest/longest.txt'), 'utf8')
   .split('\n')
   .filter(Boolean);
+/** Area and feature of a file below a folder. */
+const featureOf = (folder, file) =>
+  path.relative(path.join(root, folder), path.dirname(file)).split(path.sep).slice(0, 2).join('/');
+const BESIDE = /from '(\.\/[\w-]+)\.js'/g;
+/** A test and what it takes from its own folder. */
+const textOf = (file) => {
+  const own = readFileSync(file, 'utf8');
+  const beside = [...own.matchAll(BESIDE)].map(([, name]) => path.join(path.dirname(file), `${name}.ts`));
+  return { own, text: [own, ...beside.map((other) => readFileSync(other, 'utf8'))].join('\n') };
+};
 const tests = AREAS.flatMap((area) => filesIn(`test/${area}`, '.test.ts'))
-  .filter((file) => !LONGEST.some((name) => file.endsWith(name)))
-  .map((file) => ({
-    file,
-    text: readFileSync(file, 'utf8'),
-    feature: path.dirname(path.relative(root, file)).slice(5),
-  }))
-  .filter(
-    ({ file, text }) =>
-      !/serve\.mjs|command-process|fork\(/.test(text) &&
-      (!/test.database/.test(file) || /one-home/.test(file)),
+  .map((file) => ({ file, ...textOf(file), feature: featureOf('test', file) }))
+  .filter(({ file, own }) =>
+    options.on
+      ? options.on.some((part) => file.includes(part))
+      : !LONGEST.some((name) => file.endsWith(name)) &&
+        !/serve\.mjs|command-process|fork\(/.test(own) &&
+        (!/test.database/.test(file) || /one-home/.test(file)),
   );
 const features = new Map();
 for (const file of filesIn('src/features', '.ts')) {
-  const feature = path.dirname(path.relative(path.join(root, 'src/features'), file));
+  const feature = featureOf('src/features', file);
   const text = readFileSync(file, 'utf8').match(/\w+/g) ?? [];
   features.set(feature, new Set([...(features.get(feature) ?? []), ...text]));
 }
 
 const closest = new Map();
 const testsOf = (object) => {
+  if (options.on) return tests;
   if (!closest.has(object)) {
     const far = readersOf(object);
     const distance = ({ text, feature }) => {
@@ -105,7 +120,7 @@ const testsOf = (object) => {
       tests
         .map((test) => ({ test, far: distance(test) }))
         .filter((one) => one.far < Infinity)
-        .sort((a, b) => a.far - b.far || a.test.text.length - b.test.text.length)
+        .sort((a, b) => a.far - b.far || a.test.own.length - b.test.own.length)
         .map(({ test }) => test),
     );
   }
@@ -122,10 +137,12 @@ const numbersOf = (seed) => () => {
   return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
 };
 const draw = numbersOf(Number(options.seed));
+const placeOf = ({ file, line, column }) => `${nameOf(file)}:${line}:${column}`;
 const all = views
   .filter(({ file }) => wanted.length === 0 || wanted.some((part) => nameOf(file).includes(part)))
   .flatMap(({ file }) => sqlMutantsOf(file))
   .filter(({ kind }) => options.kind === undefined || kind === options.kind)
+  .filter((mutant) => options.at === undefined || options.at.includes(placeOf(mutant)))
   .map((mutant) => ({ mutant, at: draw() }));
 const sampled = [...new Set(all.map(({ mutant }) => areaOf(mutant.file)))].flatMap((area) =>
   all
@@ -247,14 +264,15 @@ const count = (key, what) => {
 };
 
 process.stderr.write(`${sampled.length} mutants of ${all.length}\n`);
-for (const { file, start: from, end: to, text, was, line, column, kind } of sampled) {
+for (const mutant of sampled) {
+  const { file, start: from, end: to, text, was, kind } = mutant;
   if (performance.now() - started > Number(options.minutes ?? Infinity) * 60_000) break;
   const name = nameOf(file);
   const candidates = [];
   for (const test of testsOf(objectOf(file)))
     if (candidates.length < Number(options.tests) && (await soundIn(test)) !== null) candidates.push(test);
   const sql = readFileSync(file, 'utf8');
-  const place = `${name}:${line}:${column}  ${was} → ${text}`;
+  const place = `${placeOf(mutant)}  ${was} → ${text}`;
   let outcome = candidates.length === 0 ? 'untested' : 'lived';
   let by = '';
   if (candidates.length > 0)

@@ -1,4 +1,5 @@
 import { app, drive, toDrive, url, ownDrives } from '../../harness/own-drives.js';
+import { foundAt } from '../../harness/service-role.js';
 
 // Indications against encounters: one invented stretch, worked out by hand, with rising and with falling chainage.
 
@@ -119,6 +120,22 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
         caution: expect.stringContaining('Decision support'),
       },
     ]);
+  });
+
+  it('is there from the very moment at which it was made', async () => {
+    await boredTo(30);
+    const counted = (instant: string) =>
+      foundAt(
+        app,
+        instant,
+        `select (select count(*) from report_as_of.indication_outcome_of(d.id))::int as outcomes,
+          (select sum(indication_count) from report_as_of.indication_score where drive_id = d.id)::int as scored,
+          (select count(*) from report_as_of.as_built_register('P1', d.code, 0, 9999) where record in ('investigation', 'indication'))::int as registered
+        from drive d where d.code = $1`,
+        [drive],
+      );
+    expect(await counted('2026-01-09T23:59:59.999Z')).toEqual([{ outcomes: 0, scored: null, registered: 0 }]);
+    expect(await counted('2026-01-10T00:00:00Z')).toEqual([{ outcomes: 4, scored: 4, registered: 5 }]);
   });
 
   it('is open until the last millimetre, and can be read as of any moment', async () => {

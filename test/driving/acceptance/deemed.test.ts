@@ -2,7 +2,7 @@ import { idleDay } from '../../builders/days.js';
 import { aProject } from '../../builders/project.js';
 import { CLI, CON, DRIVE, MEMBERS, PROJECT, said, SUP } from '../../access/party-people.js';
 import { type Office, startOffice } from '../../harness/office.js';
-import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
+import { foundAt } from '../../harness/service-role.js';
 import { sent } from '../../payment/valuations/contract.js';
 
 // A shift that the other side leaves unanswered. Who acts for whom: ../access/party-people.ts. The site is in Zurich.
@@ -55,19 +55,12 @@ const acceptance = async (date: string): Promise<Row | undefined> =>
 
 /** The acceptance at an instant, based on the current record. */
 const acceptedAt = async (date: string, instant: string): Promise<unknown[]> => {
-  const session = await serviceSession(office.url);
-  const [project] = await office.sql<{ id: number }>(`select id from project where code = 'P1'`);
-  const [row] = await takenBack(session, project?.id, async () => {
-    await rowsOf(
-      session,
-      `select set_config('drivebook.as_of_change', max(number)::text, true),
-      set_config('drivebook.as_of_instant', max(number) || ' ${instant}', true) from history.change`,
-    );
-    return rowsOf(
-      session,
-      `select acceptance, respond_by::text, deemed_on::text from report_as_of.shift_acceptance where shift_date = '${date}'`,
-    );
-  }).finally(() => session.end());
+  const [row] = await foundAt(
+    office,
+    instant,
+    'select acceptance, respond_by::text, deemed_on::text from report_as_of.shift_acceptance where shift_date = $1',
+    [date],
+  );
   return [row?.['acceptance'], row?.['respond_by'], row?.['deemed_on']];
 };
 

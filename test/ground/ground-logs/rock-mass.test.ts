@@ -95,9 +95,18 @@ describe('metres by class', () => {
 
   it('follow the direction of a drive against the chainage', async () => {
     await aDrive(app, { drive: 'S', startChainage: '1+205', endChainage: '0+200', direction: -1 });
-    expect((await app.http.get(`${SOUTH}/rock-mass`)).body).toEqual([]); // nothing is bored
-    const shift = aShift().withStroke(1, '1+205', '1+195', '06:00', '07:00').build();
-    await app.http.put(`${SOUTH}/shifts/2027-03-01/day`).send(shift);
+    const south = async () => (await app.http.get(`${SOUTH}/rock-mass`)).body;
+    expect(await south()).toEqual([]); // nothing is bored
+    const bore = (date: string, stroke: number, from: string, to: string) =>
+      app.http
+        .put(`${SOUTH}/shifts/${date}/day`)
+        .send(aShift(date).withStroke(stroke, from, to, '06:00', '07:00').build());
+    await bore('2027-03-01', 1, '1+205', '1+204.999');
+    expect(cells(await south(), 'rating', 'lengthM')).toEqual([
+      ['q', '0.001'],
+      ['rmr', '0.001'],
+    ]);
+    await bore('2027-03-02', 2, '1+204.999', '1+195');
     const log = { ...LOG, from: '1+204', to: '1+198', faceChainage: null, q: Q_INPUT };
     expect((await app.http.put(`${SOUTH}/ground-logs/A`).send(log)).body).toMatchObject({
       from: '1+204.000',

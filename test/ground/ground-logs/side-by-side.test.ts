@@ -84,6 +84,13 @@ it('without a decision the lowest rating counts, and what differs in class is un
   expect(await at('1+212')).toMatchObject({ used: [{ log: 'FACE', basis: 'only' }, {}], isUndecided: false });
   expect(await at('1+220')).toMatchObject({ used: [{ log: 'CROWN', basis: 'only' }, {}] }); // half open
   expect(await at('1+240')).toMatchObject({ used: [], logs: [], isUndecided: false });
+  // of a part, what touches it alone: neither FACE, which ends at 20 m, nor CROWN, which begins at 15 m
+  const named = (low: number, high: number) =>
+    parties.office.sql(
+      `select distinct u.name from drive d cross join lateral report.ground_log_used_of(d.id, ${low}, ${high}) u order by 1`,
+    );
+  expect(await named(20, 25)).toEqual([{ name: 'CROWN' }]);
+  expect(await named(10, 15)).toEqual([{ name: 'FACE' }]);
 });
 
 it('the governing log is proposed by one and agreed by another, for a reason', async () => {

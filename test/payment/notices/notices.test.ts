@@ -1,6 +1,6 @@
 import { aProject } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { rowsOf, serviceSession, takenBack } from '../../harness/service-role.js';
+import { foundAt } from '../../harness/service-role.js';
 
 // Notices required by the contract, and their due dates. The site is in Zurich.
 
@@ -22,20 +22,13 @@ const graphql = async (query: string): Promise<Row> =>
 
 /** The notice and its open item at an instant, by the current record. */
 const at = async (code: string, instant: string): Promise<unknown[]> => {
-  const session = await serviceSession(app.url);
-  const [project] = await app.sql<{ id: number }>(`select id from project where code = 'P1'`);
-  const [row] = await takenBack(session, project?.id, async () => {
-    await rowsOf(
-      session,
-      `select set_config('drivebook.as_of_change', max(number)::text, true),
-        set_config('drivebook.as_of_instant', max(number) || ' ${instant}', true) from history.change`,
-    );
-    return rowsOf(
-      session,
-      `select n.state, n.due_on::text, n.days_left, n.is_late, i.kind from report_as_of.notice n
-        left join report_as_of.open_item i on i.name = n.code where n.code = '${code}'`,
-    );
-  }).finally(() => session.end());
+  const [row] = await foundAt(
+    app,
+    instant,
+    `select n.state, n.due_on::text, n.days_left, n.is_late, i.kind from report_as_of.notice n
+      left join report_as_of.open_item i on i.name = n.code where n.code = $1`,
+    [code],
+  );
   return Object.values(row ?? {});
 };
 

@@ -18,12 +18,21 @@ beforeAll(async () => {
       decimals: 0,
       rule: { source: 'support', dimension: 'count', items: ['BOLT'], classes: ['B'], maxPerM: '3' },
     },
+    {
+      reference: 'L.2',
+      unit: 'sum',
+      rate: '1000',
+      decimals: 4,
+      quantity: '0.123456',
+      rule: { source: 'lump', dimension: 'percent' },
+    },
   ]);
   const day = aDay('2027-03-01', 1, '1+200', '1+201.7', (shift) =>
     shift.withGround('A', '1+200', '1+201.7').withSupport('BOLT', '1+200', '1+201.7', '8'),
   );
   await booked(office, '2027-03-01', day);
   await sent(office, 'clara', 'put', `${PLACE}/lump-progress/L.1/2027-03-31`, { percent: '40' });
+  await sent(office, 'clara', 'put', `${PLACE}/lump-progress/L.2/2027-03-31`, { percent: '33.3333' });
   const classes = '/v1/projects/P1/ground-classes';
   const bolts = (quantityPerM: string) => ({ item: 'BOLT', zone: 'L1', quantityPerM });
   const ring = { item: 'TH29', zone: 'L2', quantityPerM: '1' };
@@ -68,6 +77,8 @@ const HAND: Record<
   'R.1': ['0.000', '232.000', '232.000', '556800.00', 'standard support'],
   'P.1': ['0.0', '0.0', '0.0', '0.00', null],
   'L.1': ['0.4000', '0.6000', '1.0000', '250000.00', 'rest of the lump sum'],
+  // 33.3333 % of 0.123456 are 0.041151958848; 0.123456 less 0.0412
+  'L.2': ['0.0412', '0.0823', '0.1235', '123.50', 'rest of the lump sum'],
   // 2200 bolts, but at most 3 per metre over 500 m
   'B.9': ['0', '1500', '1500', '1500.00', 'standard support'],
 };
@@ -87,6 +98,14 @@ it.each(Object.entries(HAND))('%s', async (reference, [toDate, remaining, foreca
     basis,
     remainingM: '998.300',
   });
+});
+
+it('a lump sum is measured to a billionth', async () => {
+  expect(
+    await office.sql(
+      `select l.quantity::text from drive d cross join lateral report.lump_part_of(d.id, '2027-03-31', 'L.2') l where d.code = 'N'`,
+    ),
+  ).toEqual([{ quantity: '0.041151959' }]);
 });
 
 it('names a baseline and a valuation that do not exist', async () => {

@@ -123,5 +123,5 @@ export const groutingSite = (office: () => Office) => {
     return place;
   };
 
-  return { aDrive, aRound, drafted, certified, sourcesOf, aMonth };
+  return { aDrive, aProbe, aRound, drafted, certified, sourcesOf, aMonth };
 };

@@ -14,7 +14,7 @@ beforeAll(async () => {
 
 afterAll(() => office.close());
 
-const { aDrive, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite(() => office);
+const { aDrive, aProbe, aRound, drafted, certified, sourcesOf, aMonth } = groutingSite(() => office);
 
 it('certified quantities are not paid again where the sums of shifts are stored', async () => {
   const place = await aMonth();
@@ -80,7 +80,7 @@ it('certified quantities are not paid again where the sums of shifts are stored'
   });
 });
 
-it('a hole that ends at a shift change belongs to the shift that ends', async () => {
+it('a grouted hole that ends at a shift change belongs to the shift that ends, a probe hole drilled then to the next', async () => {
   const place = await aDrive();
   const signed = async (date: string, name: string, document: object): Promise<void> => {
     const url = `${place}/shifts/${date}/${name}`;
@@ -111,10 +111,17 @@ it('a hole that ends at a shift change belongs to the shift that ends', async ()
       hole('LATER', { endedAt: at('06:00:01', next), mixes: [mix('Micro cement', '1000', '1')] }),
     ],
   });
+  // the night that begins at 18:00 has not been posted
+  await aProbe(place, 'LAST', { lengthM: '10', drilledAt: at('17:59:59', next) });
+  await aProbe(place, 'NIGHT', { lengthM: '20', drilledAt: at('18:00:00', next) });
+  await aProbe(place, 'MORNING', { lengthM: '40', drilledAt: at('06:00:00', next) });
   // the night belongs to the day on which it begins
   expect(toDate(await drafted(place, 1, DAY))).toMatchObject({ 'G.1': '3', 'G.4': '111.00' });
   await certified(place, 1);
-  expect(toDate(await drafted(place, 2, next))).toMatchObject({ 'G.1': '4', 'G.4': '1111.00' });
+  expect(toDate(await drafted(place, 2, next))).toMatchObject({
+    ...{ 'G.1': '4', 'G.4': '1111.00' },
+    'P.1': '50.0', // LAST and MORNING
+  });
   const shiftsOf = async (number: number) =>
     (await sourcesOf(place, number, 'G.1')).map(({ sourceKey, shiftDate, shiftName }) => [
       sourceKey.split('/').at(-1),

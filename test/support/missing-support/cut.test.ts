@@ -42,3 +42,22 @@ it('a missing piece belongs to the part that contains its place, even a third of
   expect(await missing('from=1%2B201.667&to=1%2B202')).toEqual(['0.000']);
   expect(await missing('from=1%2B200&to=1%2B201.666')).toEqual(['2.000']);
 });
+
+it('before the next stroke a run counts as far as it will be due, and once', async () => {
+  const shift = aShift().withGround('A', '1+200', '1+206');
+  for (const n of [0, 1, 2])
+    shift.withStroke(n + 1, `1+20${2 * n}`, `1+20${2 * n + 2}`, `0${6 + n}:00`, `0${6 + n}:30`);
+  await app.http.put('/v1/projects/P1/ground-classes/A/standard-support').send({
+    edition: 'table 3',
+    items: [{ item: 'BOLT', zone: 'L1', quantityPerM: '2' }],
+  });
+  await app.http.put(`${url}/shifts/2027-03-01/day`).send(shift.build());
+  await app.http.put(`${url}/support-limits`).send({ limits: [{ zone: 'L1', limitM: '4' }] });
+  const lacking = async (strokeLengthM: string): Promise<string[][]> =>
+    (await app.http.get(`${url}/before-next-stroke?strokeLengthM=${strokeLengthM}`)).body.items.map(
+      ({ from, to, missing: m }: Record<string, string>) => [from, to, m],
+    );
+  // 6 m are bored, 2 bolts a metre missing. The next 2 m bring the limit to 4 m, where the third stroke begins, the next 4 m to the face.
+  expect(await lacking('2')).toEqual([['1+200.000', '1+204.000', '8.000']]);
+  expect(await lacking('4')).toEqual([['1+200.000', '1+206.000', '12.000']]);
+});

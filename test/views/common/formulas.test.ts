@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 
-// The functions of prisma/views/common at their limits, worked by hand.
+// The functions of prisma/views/common, and others that take only figures, at their limits, worked by hand.
 
 let database: TestDatabase;
 let client: pg.Client;
@@ -59,6 +59,22 @@ it.each([
   ['laid_before(4000, true, 10000, 14000, null, 10501)', '1000'],
   ["laid_before(2000, true, 10000, 14000, '{11,13}', 11000)", '0'],
   ["laid_before(2000, true, 10000, 14000, '{11,13}', 11001)", '1000'],
+  // what is measured until a place: 2 over 3 m to a billionth; of what lies at one place nothing before it and all of it beyond
+  ['measured_before(2, null, 10, 13, null, 10)', '0'],
+  ['measured_before(2, null, 10, 13, null, 11)', '0.666666667'],
+  ['measured_before(2, null, 10, 13, null, 12)', '1.333333333'],
+  ['measured_before(2.0000000005, null, 10, 13, null, 13)', '2.000000001'],
+  ['measured_before(2, null, 10, 10, null, 10)', '0'],
+  ['measured_before(2, null, 10, 10, null, 10.001)', '2.000000000'],
+  // 2 m² go with 3 pieces at 10.5, 11.5 and 12.5
+  ['measured_before(2, 3, 10, 13, null, 10.5)', '0.000000000'],
+  ['measured_before(2, 3, 10, 13, null, 12.5)', '1.333333333'],
+  ['measured_before(2, 3, 10, 13, null, 11.5)', '0.666666667'],
+  // 1.7 m of 1000 m billed
+  [
+    `(select percent_of_bill from valuation_account_of('[{"toDateQuantity": 1.7, "billQuantity": 1000}]'))`,
+    '0.2',
+  ],
   ['arc_width(300, 60)', '120'],
   ['arc_width(60, 300)', '240'],
   ['arc_width(90, 90)', '0'],

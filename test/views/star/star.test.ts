@@ -123,6 +123,31 @@ it.each([
   expect(found).toEqual(await rowsOf(owner, tables));
 });
 
+it('ground ends at the face, within a stretch and where one begins', async () => {
+  // drive 1 from chainage 1000, bored to 30 m: notes to 10 m, a decision from 5 to 15 m, another from the face on
+  await owner.query('begin');
+  await owner.query(
+    'insert into class_decision (id, project_id, drive_id, number, from_m, to_m, ground_class_id) values (9000, 1, 1, 90, 30, 40, 100)',
+  );
+  const stretches = await rowsOf(
+    owner,
+    `select from_chainage_m::float8 as from, to_chainage_m::float8 as to, from_m::float8, to_m::float8, length_m::float8
+      from report.fact_ground_interval where drive_id = 1 order by number`,
+  );
+  await owner.query('rollback');
+  expect(stretches.map((row) => Object.values(row))).toEqual([
+    [1000, 1005, 0, 5, 5],
+    [1005, 1010, 5, 10, 5],
+    [1010, 1015, 10, 15, 5],
+    [1015, 1030, 15, 30, 15],
+  ]);
+  const [within] = await rowsOf(
+    owner,
+    `select to_chainage_m::float8 as to, to_m::float8, length_m::float8 from report.fact_ground_interval where drive_id = 1 order by number desc limit 1`,
+  );
+  expect(within).toEqual({ to: 1030, to_m: 30, length_m: 15 });
+});
+
 it('the weeks are those of ISO 8601', async () => {
   // counted from the Thursday of each week, as in ISO 8601
   const rows = await rowsOf(

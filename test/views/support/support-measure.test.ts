@@ -357,15 +357,30 @@ describe('where inputs are missing', () => {
 
   it('a quotient covers the lines that have both its figures', async () => {
     await aDriveOf('Q');
+    await putItem('COAT', {
+      kind: 'sprayed_concrete',
+      unit: 'm2',
+      description: 'Coat',
+      reboundPercent: '10',
+    });
     await post(
       'Q',
       aShift('2027-03-11')
+        .withSupport('COAT', '1+200', '1+202', '10', { thicknessMm: '60', deliveredVolumeM3: '0.9' })
+        .withSupport('COAT', '1+202', '1+204', '10', { deliveredVolumeM3: '0.7' })
         .withSupport('SKIN', '1+200', '1+202', '10', { deliveredVolumeM3: '0.6' })
         .withSupport('SKIN', '1+202', '1+204', '10')
         .withSupport('BOLT', '1+200', '1+203', '14')
         .withSupport('BOLT', '1+203', undefined, '1', { arcFromDeg: '90', arcToDeg: '90' }),
     );
-    const [bolt, skin] = await read('Q');
+    const [bolt, coat, skin] = await read('Q');
+    // 10 m² · 60 mm = 0.6 m³ of the line that has a thickness, on which 0.9 m³ were delivered
+    expect(coat).toMatchObject({
+      deliveredVolumeM3: '1.600',
+      comparedTheoreticalVolumeM3: '0.600',
+      comparedDeliveredVolumeM3: '0.900',
+      volumeFactor: '1.5000',
+    });
     // A bolt at a position on the ring has no area: 14 / 21.991, not 15.
     expect(bolt).toMatchObject({
       quantity: '15.000',

@@ -1,5 +1,6 @@
 import { aShift } from '../../builders/shift.js';
 import { app, drive, ownDrives, toDrive, url } from '../../harness/own-drives.js';
+import { foundAt } from '../../harness/service-role.js';
 import { alerts, cleared, clock, daysAgo, done, open, PROJECT, replaced, type Row, rule } from './site.js';
 
 // Conditions that raise and clear alerts, kind by kind. Drives run from 1+200 to 2+200; figures by hand beside each case.
@@ -21,6 +22,19 @@ const hole = (name: string, collar: string, lengthM: string): Promise<Row> =>
     lengthM,
     drilledAt: '2021-03-01T05:00:00Z',
   });
+
+type Kind = 'metres' | 'minutes' | 'shift' | 'class_decision';
+
+/** What alerts of a kind hold at an instant: subjects and figures. */
+const at = async (instant: string, kind: Kind): Promise<[subject: string, value: string][]> =>
+  (
+    await foundAt<{ subject: string; value: string }>(
+      app,
+      instant,
+      `select a.subject, a.value::text from drive d cross join lateral report_as_of.alert_${kind}(d.id) a where d.code = $1 order by 1`,
+      [drive],
+    )
+  ).map(({ subject, value }) => [subject, value]);
 
 describe('a hold point that was passed', () => {
   const point = (code: string, chainage: string): Promise<Row> =>
@@ -171,6 +185,26 @@ it('thrust per disc above the rating of the machine, in the last 24 hours of bor
   expect([await open(), await cleared()]).toEqual([[], ['thrust_above face']]);
   await done('put', `${PROJECT}/machines/M-${drive}`, { ...machine, ratedDiscLoadKn: '280' }); // 260 > 252
   expect(await open()).toEqual(['thrust_above face']);
+  // 303 · 90.125 % = 273.07875 kN, and 13,654.03 / 50 = 273.0806 kN in a stroke that begins just 24 h before the end of the last one
+  await done('put', `${PROJECT}/machines/M-${drive}`, { ...machine, ratedDiscLoadKn: '303' });
+  await rule('thrust_above', '90.125');
+  expect(await open()).toEqual([]);
+  const fourth = aShift('2027-03-04').withStroke(4, '1+203', '1+204', '07:00', '08:00', thrust(13_654.03));
+  await done('put', `${url}/shifts/2027-03-04/day`, fourth.build());
+  await bore('2027-03-05', 5, '1+204', '1+205', thrust(13_000));
+  expect(await alerts({ state: 'open' })).toEqual([
+    expect.objectContaining({
+      value: '273.081',
+      limit: '273.079',
+      text: 'Stroke 4 had 273.081 kN per disc; the limit is 273.079 kN, 90.125 % of the rated load.',
+    }),
+  ]);
+  // by SQL too, where no column of an alert rounds them
+  const figures = await app.sql(
+    `select a.value::text, a.limit_value::text from drive d cross join lateral report.alert_thrust(d.id) a where d.code = $1`,
+    [drive],
+  );
+  expect(figures).toEqual([{ value: '273.081', limit_value: '273.079' }]);
 });
 
 it('inflow over each trigger', async () => {
@@ -235,6 +269,90 @@ it('a late shift, even after the last one that was posted', async () => {
   expect(await open()).toEqual([]);
   await done('delete', `${PROJECT}/closures/${drive}`);
   expect((await open()).sort()).toEqual(due(20).filter((each) => !each.endsWith(`${daysAgo(3)} day`)));
+});
+
+describe('by time alone', () => {
+  // two days: on the first 1 m from 1+200, on the second, from 06:00 to 07:00, 1.5 m from 1+203.5; the site keeps UTC
+  const twoDays = async (): Promise<void> => {
+    await bore('2027-03-01', 1, '1+200', '1+201');
+    await bore('2027-03-02', 2, '1+203.5', '1+205');
+  };
+
+  it('metres are open from the very moment of the threshold', async () => {
+    await twoDays();
+    await rule('metres_open', '24.5');
+    expect(await at('2027-03-03T07:29:59.999Z', 'metres')).toEqual([]);
+    expect(await at('2027-03-03T07:30:00Z', 'metres')).toEqual([['1+201.000', '24.500']]);
+    // 25 h and 6.3 s are 25.00175 h
+    expect(await at('2027-03-03T08:00:06.3Z', 'metres')).toEqual([['1+201.000', '25.002']]);
+  });
+
+  it('minutes likewise, from the end of their shift at 18:00', async () => {
+    await twoDays();
+    await rule('minutes_open', '1.5');
+    expect(await at('2027-03-01T19:29:59.999Z', 'minutes')).toEqual([]);
+    expect(await at('2027-03-01T19:30:00Z', 'minutes')).toEqual([['2027-03-01 day', '1.500']]);
+    expect(await at('2027-03-01T19:30:06.3Z', 'minutes')).toEqual([['2027-03-01 day', '1.502']]);
+  });
+
+  it.each([
+    [
+      '1+300',
+      [
+        ['2027-03-01 night', '24.000'],
+        ['2027-03-02 night', '0.000'],
+      ],
+    ],
+    ['1+205', [['2027-03-01 night', '24.000']]], // driven to its end: no shift is expected after the last one
+  ])('shifts of a drive to %s are late from the very moment at which they end', async (endChainage, late) => {
+    await toDrive(`${drive}L`, { endChainage });
+    await twoDays();
+    await rule('shift_late', '0');
+    expect(await at('2027-03-02T05:59:59.999Z', 'shift')).toEqual([]);
+    expect(await at('2027-03-02T06:00:00Z', 'shift')).toEqual([['2027-03-01 night', '0.000']]);
+    expect(await at('2027-03-03T06:00:00Z', 'shift')).toEqual(late);
+    await rule('shift_late', '0.5');
+    expect(await at('2027-03-02T06:29:59.999Z', 'shift')).toEqual([]);
+    expect(await at('2027-03-02T06:30:06.3Z', 'shift')).toEqual([['2027-03-01 night', '0.502']]);
+    expect(await at('2027-03-02T06:30:00Z', 'shift')).toEqual([['2027-03-01 night', '0.500']]);
+  });
+
+  it('a shift of the first day of a calendar is late once', async () => {
+    const EVERY_DAY = [1, 2, 3, 4, 5, 6, 7];
+    await done('put', `${PROJECT}/calendars/2027-08-03`, {
+      shifts: [
+        { name: 'day', startTime: '06:00', endTime: '18:00', weekdays: EVERY_DAY },
+        { name: 'night', startTime: '18:00', endTime: '06:00', weekdays: EVERY_DAY },
+      ],
+    });
+    await bore('2027-08-02', 1, '1+200', '1+201');
+    await rule('shift_late', '0');
+    const late = [
+      ['2027-08-02 night', '12.000'],
+      ['2027-08-03 day', '0.000'],
+    ];
+    expect(await at('2027-08-03T18:00:00Z', 'shift')).toEqual(late);
+    await bore('2027-08-04', 2, '1+201', '1+202');
+    expect((await at('2027-08-04T06:00:00Z', 'shift')).map(([subject]) => subject)).toEqual([
+      '2027-08-02 night',
+      '2027-08-03 day',
+      '2027-08-03 night',
+    ]);
+  });
+
+  it('a class decision from half a day after it was proposed', async () => {
+    await twoDays();
+    const { proposedAt } = await done('put', `${url}/class-decisions/1`, {
+      from: '1+200',
+      to: '1+201',
+      groundClass: 'A',
+    });
+    await rule('class_decision_open', '0.5');
+    const later = (ms: number) => new Date(Date.parse(String(proposedAt)) + ms).toISOString();
+    expect(await at(later(43_199_999), 'class_decision')).toEqual([]);
+    expect(await at(later(43_200_000), 'class_decision')).toEqual([['1', '0.500']]);
+    expect(await at(later(43_264_800), 'class_decision')).toEqual([['1', '0.501']]); // 43,264.8 s: 0.50075 d
+  });
 });
 
 it('metres and minutes that are open for long', async () => {

@@ -1,5 +1,6 @@
 import { aProject, PROJECT } from '../../builders/project.js';
 import { startApp, type TestApp } from '../../harness/app.js';
+import { foundAt } from '../../harness/service-role.js';
 import { sized } from '../../harness/sizes.js';
 import { edits } from './edits.js';
 
@@ -126,5 +127,14 @@ describe(`${EDITS} random edits`, () => {
   it('show nothing before the first of them', async () => {
     const { status, body } = await app.http.get(pathAsOf('/progress', before));
     expect([status, body.detail]).toEqual([404, `There is no drive N in project ${PROJECT}.`]);
+  });
+
+  it('are among the changes up to the last one', async () => {
+    const [last] = await foundAt(
+      app,
+      new Date().toISOString(),
+      'select (select max(number) from report.change) as read, (select max(number) from history.change) as made',
+    );
+    expect(last).toEqual({ read: expect.any(String), made: last?.['read'] });
   });
 });
