@@ -33,7 +33,7 @@ export const takenBack = async <T>(
   }
 };
 
-/** What a query on report_as_of finds of project P1 at an instant, by what is recorded now. */
+/** Rows of a query on report_as_of for project P1 at an instant, from the record as it is now. */
 export const foundAt = async <T extends pg.QueryResultRow = Record<string, unknown>>(
   { url, sql }: Pick<TestApp, 'url' | 'sql'>,
   instant: string,

@@ -45,7 +45,7 @@ const views = filesIn('prisma/views', '.sql').map((file) => ({
     .replaceAll(/--[^\n]*/g, ''),
 }));
 const words = new Map(views.map(({ object, sql }) => [object, new Set(sql.match(/\w+/g))]));
-// functions of the database read views too; of several migrations the last says what they read
+// database functions read views too; the last migration that defines a function counts
 for (const file of filesIn('prisma/migrations', '.sql'))
   for (const [said, name] of readFileSync(file, 'utf8').matchAll(FUNCTION))
     if (!views.some(({ object }) => object === name)) words.set(name, new Set(said.match(/\w+/g)));
@@ -74,11 +74,11 @@ const AREAS = [
 const LONGEST = readFileSync(path.join(root, 'test/harness/jest/longest.txt'), 'utf8')
   .split('\n')
   .filter(Boolean);
-/** Area and feature of a file below a folder. */
+/** Area and feature of a file in a folder. */
 const featureOf = (folder, file) =>
   path.relative(path.join(root, folder), path.dirname(file)).split(path.sep).slice(0, 2).join('/');
 const BESIDE = /from '(\.\/[\w-]+)\.js'/g;
-/** A test and what it takes from its own folder. */
+/** The text of a test, alone and with the files it imports from its own folder. */
 const textOf = (file) => {
   const own = readFileSync(file, 'utf8');
   const beside = [...own.matchAll(BESIDE)].map(([, name]) => path.join(path.dirname(file), `${name}.ts`));

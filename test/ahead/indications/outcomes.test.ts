@@ -122,7 +122,7 @@ describe.each(WAYS)('a drive of $way chainage', ({ way, direction, start }) => {
     ]);
   });
 
-  it('is there from the very moment at which it was made', async () => {
+  it('counts from the very moment at which it was made', async () => {
     await boredTo(30);
     const counted = (instant: string) =>
       foundAt(

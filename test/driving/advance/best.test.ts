@@ -167,7 +167,7 @@ describe('the best of a drive', () => {
       end: start + 3600,
     });
     await insertShifts(drive, { ...season, minutes: 30 * 1440 });
-    expect(await get<Best[]>(drive, 'best')).toEqual([]); // of shifts that bored nothing none is best
+    expect(await get<Best[]>(drive, 'best')).toEqual([]); // no best among shifts that bored nothing
     // 2 m on Monday 1 and Monday 8 February and on 1 March, at 07:00 in Zurich
     await insertBorings(app, drive, season, [
       bored(0, 3600),

@@ -133,7 +133,7 @@ describe('mid-drive, classes and items over one horizon', () => {
     const result = await resultOf(url, 'I');
     expect(lines(result, FIELDS).at(-1)).toBe('b baseline_share 400.000 0.000 100.000');
     expect(lines(result, HOURS).at(-1)).toBe('b 0.0000 300.0000 300.0000');
-    // the same where the baseline has no more than the last millimetre of B
+    // the same if the baseline has only the last millimetre in B
     const intervals = [
       { from: '0', to: '999.999', groundClass: 'A', advanceRateMPerD: '12' },
       { from: '999.999', to: '1000', groundClass: 'B', advanceRateMPerD: '6' },

@@ -84,7 +84,7 @@ it('without a decision the lowest rating counts, and what differs in class is un
   expect(await at('1+212')).toMatchObject({ used: [{ log: 'FACE', basis: 'only' }, {}], isUndecided: false });
   expect(await at('1+220')).toMatchObject({ used: [{ log: 'CROWN', basis: 'only' }, {}] }); // half open
   expect(await at('1+240')).toMatchObject({ used: [], logs: [], isUndecided: false });
-  // of a part, what touches it alone: neither FACE, which ends at 20 m, nor CROWN, which begins at 15 m
+  // only logs that overlap the part asked for: FACE ends at 20 m, CROWN begins at 15 m
   const named = (low: number, high: number) =>
     parties.office.sql(
       `select distinct u.name from drive d cross join lateral report.ground_log_used_of(d.id, ${low}, ${high}) u order by 1`,

@@ -113,7 +113,7 @@ const life = fc.record({
   decimals: fc.tuple(fc.integer({ min: 0, max: 3 }), fc.integer({ min: 0, max: 3 })),
 });
 
-/** M.B is rounded together with M.A, to whole square metres, though nothing of M.A is installed. A thousandth of a square metre is disputed. */
+/** M.B is rounded together with M.A, to whole square metres, though nothing of M.A is installed. 0.001 m² are disputed. */
 const UNSHARED: typeof life extends fc.Arbitrary<infer Life> ? Life : never = {
   bolts: [{ ends: [0, 1], pieces: 1 }],
   meshes: [{ ends: [1000, 1001], thousandths: 1 }],

@@ -57,7 +57,7 @@ it('before the next stroke a run counts as far as it will be due, and once', asy
     (await app.http.get(`${url}/before-next-stroke?strokeLengthM=${strokeLengthM}`)).body.items.map(
       ({ from, to, missing: m }: Record<string, string>) => [from, to, m],
     );
-  // 6 m are bored, 2 bolts a metre missing. The next 2 m bring the limit to 4 m, where the third stroke begins, the next 4 m to the face.
+  // 6 m are bored and 2 bolts per metre are missing. After 2 m more the limit is at 4 m, where the third stroke begins; after 4 m it is at the face.
   expect(await lacking('2')).toEqual([['1+200.000', '1+204.000', '8.000']]);
   expect(await lacking('4')).toEqual([['1+200.000', '1+206.000', '12.000']]);
 });

@@ -59,7 +59,7 @@ it.each([
   ['laid_before(4000, true, 10000, 14000, null, 10501)', '1000'],
   ["laid_before(2000, true, 10000, 14000, '{11,13}', 11000)", '0'],
   ["laid_before(2000, true, 10000, 14000, '{11,13}', 11001)", '1000'],
-  // what is measured until a place: 2 over 3 m to a billionth; of what lies at one place nothing before it and all of it beyond
+  // measured up to a place: 2 over 3 m, to a billionth; a quantity at one place counts beyond it, not at it
   ['measured_before(2, null, 10, 13, null, 10)', '0'],
   ['measured_before(2, null, 10, 13, null, 11)', '0.666666667'],
   ['measured_before(2, null, 10, 13, null, 12)', '1.333333333'],

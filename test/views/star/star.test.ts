@@ -123,8 +123,8 @@ it.each([
   expect(found).toEqual(await rowsOf(owner, tables));
 });
 
-it('ground ends at the face, within a stretch and where one begins', async () => {
-  // drive 1 from chainage 1000, bored to 30 m: notes to 10 m, a decision from 5 to 15 m, another from the face on
+it('ground ends at the face, whether within a stretch or where one begins', async () => {
+  // drive 1 starts at chainage 1000 and is bored to 30 m; notes to 10 m, a decision from 5 to 15 m, another from the face on
   await owner.query('begin');
   await owner.query(
     'insert into class_decision (id, project_id, drive_id, number, from_m, to_m, ground_class_id) values (9000, 1, 1, 90, 30, 40, 100)',

@@ -374,7 +374,7 @@ describe('where inputs are missing', () => {
         .withSupport('BOLT', '1+203', undefined, '1', { arcFromDeg: '90', arcToDeg: '90' }),
     );
     const [bolt, coat, skin] = await read('Q');
-    // 10 m² · 60 mm = 0.6 m³ of the line that has a thickness, on which 0.9 m³ were delivered
+    // only the line with a thickness is compared: 10 m² · 60 mm = 0.6 m³, and 0.9 m³ delivered
     expect(coat).toMatchObject({
       deliveredVolumeM3: '1.600',
       comparedTheoreticalVolumeM3: '0.600',

@@ -25,7 +25,7 @@ const hole = (name: string, collar: string, lengthM: string): Promise<Row> =>
 
 type Kind = 'metres' | 'minutes' | 'shift' | 'class_decision';
 
-/** What alerts of a kind hold at an instant: subjects and figures. */
+/** Subjects and figures of the alerts of a kind that apply at an instant. */
 const at = async (instant: string, kind: Kind): Promise<[subject: string, value: string][]> =>
   (
     await foundAt<{ subject: string; value: string }>(
@@ -199,7 +199,7 @@ it('thrust per disc above the rating of the machine, in the last 24 hours of bor
       text: 'Stroke 4 had 273.081 kN per disc; the limit is 273.079 kN, 90.125 % of the rated load.',
     }),
   ]);
-  // by SQL too, where no column of an alert rounds them
+  // in SQL too, where no column of the alert table rounds them
   const figures = await app.sql(
     `select a.value::text, a.limit_value::text from drive d cross join lateral report.alert_thrust(d.id) a where d.code = $1`,
     [drive],
@@ -272,7 +272,7 @@ it('a late shift, even after the last one that was posted', async () => {
 });
 
 describe('by time alone', () => {
-  // two days: on the first 1 m from 1+200, on the second, from 06:00 to 07:00, 1.5 m from 1+203.5; the site keeps UTC
+  // 1 m from 1+200 on the first day; 1.5 m from 1+203.5 on the second, from 06:00 to 07:00. The site is on UTC.
   const twoDays = async (): Promise<void> => {
     await bore('2027-03-01', 1, '1+200', '1+201');
     await bore('2027-03-02', 2, '1+203.5', '1+205');
@@ -287,7 +287,7 @@ describe('by time alone', () => {
     expect(await at('2027-03-03T08:00:06.3Z', 'metres')).toEqual([['1+201.000', '25.002']]);
   });
 
-  it('minutes likewise, from the end of their shift at 18:00', async () => {
+  it('minutes are open from the end of their shift at 18:00', async () => {
     await twoDays();
     await rule('minutes_open', '1.5');
     expect(await at('2027-03-01T19:29:59.999Z', 'minutes')).toEqual([]);

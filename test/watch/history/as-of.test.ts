@@ -129,7 +129,7 @@ describe(`${EDITS} random edits`, () => {
     expect([status, body.detail]).toEqual([404, `There is no drive N in project ${PROJECT}.`]);
   });
 
-  it('are among the changes up to the last one', async () => {
+  it('are listed as changes up to the last one', async () => {
     const [last] = await foundAt(
       app,
       new Date().toISOString(),
