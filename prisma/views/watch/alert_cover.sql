@@ -9,7 +9,7 @@ language sql stable begin atomic
   join drive d on d.id = r.drive_id
   join probe_cover c on c.drive_id = r.drive_id
   cross join lateral (
-    select round(coalesce(c.permitted_m, c.cover_m), 3) as m, least(r.threshold,
+    select coalesce(c.permitted_m, c.cover_m) as m, least(r.threshold,
       greatest(drive_length(d.start_chainage_m, d.end_chainage_m) - c.face_m, 0)) as least_m
   ) far
   where r.drive_id = alert_cover.drive_id and r.kind = 'cover_below' and far.m < far.least_m;

@@ -337,6 +337,13 @@ describe('a shift that is disputed', () => {
       disputedBy: 'sven',
       disputeReason: 'late',
     });
+    // at the very moment at which it is deemed accepted too
+    await past(date, `disputed_at = '2024-03-30T23:00:00Z'`);
+    expect(await acceptance(date)).toMatchObject({
+      acceptance: 'deemed_accepted',
+      respondBy: '2024-03-30',
+      deemedOn: '2024-03-31',
+    });
   });
 
   it('cannot be disputed as a draft, nor once it is countersigned', async () => {

@@ -22,7 +22,7 @@ beforeAll(async () => {
       reference: 'L.2',
       unit: 'sum',
       rate: '1000',
-      decimals: 4,
+      decimals: 6,
       quantity: '0.123456',
       rule: { source: 'lump', dimension: 'percent' },
     },
@@ -77,8 +77,8 @@ const HAND: Record<
   'R.1': ['0.000', '232.000', '232.000', '556800.00', 'standard support'],
   'P.1': ['0.0', '0.0', '0.0', '0.00', null],
   'L.1': ['0.4000', '0.6000', '1.0000', '250000.00', 'rest of the lump sum'],
-  // 33.3333 % of 0.123456 are 0.041151958848; 0.123456 less 0.0412
-  'L.2': ['0.0412', '0.0823', '0.1235', '123.50', 'rest of the lump sum'],
+  // 33.3333 % of 0.123456 is 0.041151958848; 0.123456 less 0.041152
+  'L.2': ['0.041152', '0.082304', '0.123456', '123.46', 'rest of the lump sum'],
   // 2200 bolts, but at most 3 per metre over 500 m
   'B.9': ['0', '1500', '1500', '1500.00', 'standard support'],
 };

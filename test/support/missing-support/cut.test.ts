@@ -1,5 +1,5 @@
 import { aShift } from '../../builders/shift.js';
-import { app, ownDrives, url } from '../../harness/own-drives.js';
+import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 
 // Shortfall of a stroke that is divided by intervals. By hand.
 
@@ -41,6 +41,12 @@ it('a missing piece belongs to the part that contains its place, even a third of
   expect(await missing('from=1%2B200&to=1%2B201.667')).toEqual(['3.000']);
   expect(await missing('from=1%2B201.667&to=1%2B202')).toEqual(['0.000']);
   expect(await missing('from=1%2B200&to=1%2B201.666')).toEqual(['2.000']);
+  // in SQL, where the judgement of the stroke is not stored, there is no row for its part outside the range either
+  const rows = await app.sql(
+    `select from_m::text, to_m::text, missing::text from report.missing_support_between('P1', $1, 1200.5, 1201.666, null)`,
+    [drive],
+  );
+  expect(rows).toEqual([{ from_m: '0.500', to_m: '1.666', missing: '1.000' }]);
 });
 
 it('before the next stroke a run counts as far as it will be due, and once', async () => {

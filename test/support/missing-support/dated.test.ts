@@ -115,9 +115,9 @@ describe('a new revision of a standard', () => {
   });
 
   it('without a date is the first', async () => {
-    await must(STANDARD, { edition: 'table 3, corrected', items: by('1') });
+    await must(STANDARD, { edition: 'table 3, corrected', items: by('6') });
     expect(await stretches()).toEqual([
-      '00.000 07.000 table 3, corrected   1',
+      '00.000 07.000 table 3, corrected   6',
       '07.000 08.000 table 3 1 2025-03-03 4',
     ]);
     await must(STANDARD, { edition: 'table 3', items: by('2') });

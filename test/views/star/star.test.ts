@@ -183,6 +183,9 @@ it('a write changes the change number of its shift, and of no other', async () =
   const after = await read();
   expect(after.filter(({ n }, i) => n !== before[i]?.n).map((row) => row.id)).toEqual([id]);
   expect(Number(after[0]?.n)).toBeGreaterThan(Number(before[0]?.n));
+  await owner.query(`set drivebook.as_of_change = '${after[0]?.n}'`);
+  expect(await read()).toEqual(after); // as of that very change
+  await owner.query('reset drivebook.as_of_change');
   const facts = await rowsOf(
     owner,
     `select distinct change_number::text as n from report.fact_activity_part where shift_id = ${id}`,
