@@ -8,11 +8,13 @@ export const POSITION_LIMIT_MM = 9_999_999_999;
 export const KILOMETRES_AND_METRES = /^(-?)(\d+)\+(\d{3})(?:\.(\d{1,3}))?$/;
 export const PLAIN_METRES = /^(-?)(\d+)(?:\.(\d{1,3}))?$/;
 
-/** Checks and returns a position, with −0 as 0. [mm] */
-const requirePosition = (name: string, mm: number): number => {
+/** Checks and returns a position, with −0 as 0. [mm] @param text  the position as written, if it was read from text */
+const requirePosition = (name: string, mm: number, text?: string): number => {
   if (Number.isSafeInteger(mm) && Math.abs(mm) <= POSITION_LIMIT_MM) return mm + 0;
   throw new RangeError(
-    `${name} is ${mm} mm; it must be a whole number of millimetres within ±9999999.999 m.`,
+    text === undefined
+      ? `${name} is ${mm} mm; it must be a whole number of millimetres within ±9999999.999 m.`
+      : `${name} is ${text}; it must lie within ±9999999.999 m.`,
   );
 };
 
@@ -37,9 +39,9 @@ const joined = (sign: string, metres: string, decimals = ''): number => {
  */
 export const parseChainage = (text: string): number => {
   const long = KILOMETRES_AND_METRES.exec(text);
-  if (long) return requirePosition('chainage', joined(long[1], long[2] + long[3], long[4]));
+  if (long) return requirePosition('chainage', joined(long[1], long[2] + long[3], long[4]), text);
   const plain = PLAIN_METRES.exec(text);
-  if (plain) return requirePosition('chainage', joined(plain[1], plain[2], plain[3]));
+  if (plain) return requirePosition('chainage', joined(plain[1], plain[2], plain[3]), text);
   throw new RangeError(
     `chainage is "${text}"; it must read like 12+345.678 or 345.678, with at most three decimals.`,
   );
@@ -67,7 +69,7 @@ export const formatChainage = (mm: number): string => {
  */
 export const toMillimetres = (metres: number | string): number => {
   const plain = PLAIN_METRES.exec(String(metres));
-  if (plain) return requirePosition('metres', joined(plain[1], plain[2], plain[3]));
+  if (plain) return requirePosition('metres', joined(plain[1], plain[2], plain[3]), String(metres));
   throw new RangeError(`metres is "${metres}"; it must be a decimal number with at most three decimals.`);
 };
 

@@ -24,8 +24,8 @@ export const takeGivenBack = (
   path: GivenBack['path'] = [],
 ): GivenBack[] => {
   if (!isObject(body)) return [];
-  const taken = new Set(propertiesOf(input));
-  const answered = new Set(propertiesOf(answer));
+  const taken = propertiesOf(input);
+  const answered = propertiesOf(answer);
   return Object.entries(body).flatMap(([name, value]): GivenBack[] => {
     const place = [...path, name];
     if (!taken.has(name)) {

@@ -2,6 +2,7 @@ import { type ArgumentMetadata, Injectable, ValidationPipe } from '@nestjs/commo
 import type { ValidationError } from 'class-validator';
 import { inheritedNames } from './inherited-names.js';
 import { isHeavy, Judge } from './judge.js';
+import { quicklyJudged } from './quick-judge.js';
 import { PageArgs } from './paging.js';
 import { ProjectPath } from './paths.js';
 import './remembered-rules.js';
@@ -45,7 +46,10 @@ export class InputPipe {
     if (metatype && hasRules(metadata)) {
       if (Array.isArray(value) || (value === null && type === 'body'))
         throw faulty('invalid', [{ in: PLACES[type], pointer: '', detail: `the ${type} must be an object` }]);
-      if (isHeavy(value)) return new Judge(!isLenient, PLACES[type]).judge(metatype, value);
+      const isLarge = isHeavy(value);
+      const quick = isLenient || isLarge ? undefined : quicklyJudged(metatype as new () => object, value);
+      if (quick) return quick;
+      if (isLarge) return new Judge(!isLenient, PLACES[type]).judge(metatype, value);
       const inherited = isLenient ? [] : inheritedNames(value, PLACES[type]);
       if (inherited.length > 0) throw faulty('invalid', inherited);
     }

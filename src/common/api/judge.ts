@@ -4,6 +4,7 @@ import { Turns } from '../work/turns.js';
 import { nestedClass } from './fields.js';
 import { inheritedNames } from './inherited-names.js';
 import { isObject } from './is-object.js';
+import { quicklyJudged } from './quick-judge.js';
 import { escaped, type Fault, faultsOf, faulty } from './problem.js';
 
 type Class = new () => object;
@@ -104,6 +105,8 @@ export class Judge {
   }
 
   private readLight(type: Class, light: Members, held: Members, pointer: string): object {
+    const quick = this.isStrict && Object.keys(held).length === 0 ? quicklyJudged(type, light) : undefined;
+    if (quick) return quick;
     if (this.isStrict) this.faults.push(...inheritedNames(light, this.where, pointer));
     const instance = Object.assign(plainToInstance(type, light), held);
     const errors = validateSync(instance, {

@@ -106,7 +106,7 @@ export const escaped = (property: string): string => property.replaceAll('~', '~
 const UNKNOWN = 'whitelistValidation';
 
 const allowedNames = ({ target }: ValidationError): string => {
-  const names = target ? propertiesOf(target.constructor as Class) : [];
+  const names = target ? [...propertiesOf(target.constructor as Class)] : [];
   return names.length === 0 ? '' : `; allowed are ${names.join(', ')}`;
 };
 

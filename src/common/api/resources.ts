@@ -107,12 +107,22 @@ export class Resources {
     return (await this.preparedCall(route, call))();
   }
 
+  /** The body of a call as its route would receive it: address and body are validated. @throws ProblemError as the route */
+  async taken({ path, arguments: taken }: RouteMethod, { params: given, body }: Call): Promise<unknown> {
+    const params = paramsIn(path, given);
+    let read: unknown;
+    for (const { kind, type: metatype } of taken)
+      if (kind === RouteParamtypes.PARAM) await this.pipe.transform(params, { type: 'param', metatype });
+      else if (kind === RouteParamtypes.BODY)
+        read = await this.pipe.transform(body, { type: 'body', metatype });
+    return read;
+  }
+
   private async preparedCall(
     { path, controller, method, arguments: taken }: RouteMethod,
     { params: given, query = {}, body, ifMatch }: Call,
   ): Promise<() => Promise<ResourceRead>> {
-    const names = [...path.matchAll(/:(\w+)/g)].map(([, name = '']) => name);
-    const params = Object.fromEntries(names.map((name) => [name, given[name]]));
+    const params = paramsIn(path, given);
     let etag: string | undefined;
     const reply = {
       header: (name: string, value: string): unknown => {
@@ -156,6 +166,13 @@ export class Resources {
     ));
   }
 }
+
+/** The parameters of an address. */
+const paramsIn = (path: string, given: Call['params']): Record<string, string | undefined> => {
+  const params: Record<string, string | undefined> = {};
+  for (const step of path.split('/')) if (step.startsWith(':')) params[step.slice(1)] = given[step.slice(1)];
+  return params;
+};
 
 const routesOf = (controller: Reading['controller'], metatype: Class): Route[] => {
   const prototype = metatype.prototype as Record<string, object>;

@@ -45,5 +45,5 @@ export const ofArguments = <T extends NonNullable<unknown>>(
 export const queryNames = ofArguments((taken) =>
   taken
     .filter(({ kind }) => kind === RouteParamtypes.QUERY)
-    .flatMap(({ name, type }) => name ?? (type ? propertiesOf(type) : [])),
+    .flatMap(({ name, type }) => name ?? (type ? [...propertiesOf(type)] : [])),
 );

@@ -1,6 +1,6 @@
 import { Module } from '@nestjs/common';
-import { StandingReaders } from './standing.js';
+import { ManyPuts } from './many-puts.js';
 import { TogetherKinds } from './together.js';
 
-@Module({ providers: [StandingReaders, TogetherKinds], exports: [StandingReaders, TogetherKinds] })
+@Module({ providers: [ManyPuts, TogetherKinds], exports: [ManyPuts, TogetherKinds] })
 export class TogetherModule {}

@@ -118,6 +118,7 @@ describe('a table', () => {
     ['the form of its rows', FORM],
     ['its items', ITEM],
     ['its amounts', SHOWN],
+    ['each of these', [...FORM, ...ITEM, ...SHOWN]],
   ])('that is wrong in %s writes nothing, and names field, value and rule for each row', async (_, rows) => {
     await take(`${HEAD},decimals,group_code,group_title\nT.1,one,m3,1,0,G,Rock\n`, FROM);
     const before = await app.contents();

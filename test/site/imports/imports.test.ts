@@ -355,23 +355,62 @@ describe('an import request', () => {
 /** Statements whose results the service caches for two seconds (access, length of the drive), and the frame of each transaction. */
 const BELIEVED = /project_access|select drive_length\(|^begin |^commit$/;
 
-it('needs as many statements for five discontinuities as for fifty', async () => {
-  const rows = (count: number, from: number): string =>
-    [
-      'name,chainage,type,dipDeg,dipDirectionDeg',
-      ...Array.from({ length: count }, (_, index) => `J${from + index},1+20${index % 10},joint,60,135`),
-    ].join('\n');
-  const sent: number[] = [];
-  for (const [count, from] of [
-    [12, 0],
-    [13, 50],
-    [60, 100],
-  ] as const) {
-    const heard = hearStatements();
-    const { body } = await send('discontinuities', rows(count, from));
-    expect(counts(body)).toEqual([count, 0, 0, 0]);
-    sent.push(heard.filter((text) => !BELIEVED.test(text)).length);
-    jest.restoreAllMocks();
-  }
-  expect(sent).toEqual([sent[0], sent[0], sent[0]]);
-});
+const ROWS: Record<string, { head: string; row: (n: number) => string }> = {
+  discontinuities: {
+    head: 'name,chainage,type,dipDeg,dipDirectionDeg',
+    row: (n) => `J${n},1+20${n % 10},joint,60,135`,
+  },
+  overbreak: {
+    head: 'name,from,to,cause,volumeM3',
+    row: (n) => `O${n},1+${300 + n},1+${301 + n},geological,1.5`,
+  },
+  'ground-logs': {
+    head: 'name,from,to,mappedBy,mappedAt',
+    row: (n) => `G${n},1+${300 + n},1+${301 + n},geologist,2024-03-01T06:00:00Z`,
+  },
+  'inflow-measurements': {
+    head: 'name,place,method,measuredAt,flowLPerMin',
+    row: (n) => `F${n},portal,weir,2024-03-01T06:00:00Z,${n}`,
+  },
+  encounters: {
+    head: 'name,kind,from,to,source,metAt,metBy',
+    row: (n) => `E${n},void,1+300,1+301,boring,2024-03-01T06:00:00Z,geologist`,
+  },
+  'probe-holes': { head: 'name,collar,lookOutDeg,lengthM', row: (n) => `H${n},1+${300 + n},5,20` },
+  'probe-logs': {
+    head: 'hole,collar,lookOutDeg,lengthM,fromM,toM',
+    row: (n) => `L${n},1+${300 + n},5,20,0,5`,
+  },
+};
+
+it.each(Object.entries(ROWS))(
+  '%s need as many statements for five rows as for fifty, new or changed',
+  async (kind, { head, row }) => {
+    const rows = (count: number, from: number): string =>
+      [head, ...Array.from({ length: count }, (_, index) => row(from + index))].join('\n');
+    const sent: number[] = [];
+    for (const [count, from] of [
+      [12, 0],
+      [13, 50],
+      [60, 100],
+    ] as const) {
+      const heard = hearStatements();
+      const { body } = await send(kind, rows(count, from), { decimal: 'point' });
+      expect([body.errors, counts(body)]).toEqual([undefined, [count, 0, 0, 0]]);
+      sent.push(heard.filter((text) => !BELIEVED.test(text)).length);
+      jest.restoreAllMocks();
+    }
+    expect(sent).toEqual([sent[0], sent[0], sent[0]]);
+    const changed: number[] = [];
+    for (const count of [5, 50]) {
+      const heard = hearStatements();
+      const [first, ...others] = rows(count, 100).split('\n');
+      const remarked = [`${first},remark`, ...others.map((line) => `${line},changed in ${count}`)].join('\n');
+      const { body } = await send(kind, remarked, { decimal: 'point' });
+      expect([body.errors, counts(body)]).toEqual([undefined, [0, 0, count, 0]]);
+      changed.push(heard.filter((text) => !BELIEVED.test(text)).length);
+      jest.restoreAllMocks();
+    }
+    expect(changed).toEqual([changed[0], changed[0]]);
+  },
+);

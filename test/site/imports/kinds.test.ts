@@ -78,6 +78,29 @@ describe('machines and calendars', () => {
   });
 });
 
+it('shifts of the calendar valid from the beginning are imported beside those of later calendars', async () => {
+  const P1 = '/v1/projects/P1';
+  const head = 'name,startTime,endTime,weekdays';
+  const hour = (n: number): string => `${String(n + 6).padStart(2, '0')}:00`;
+  const rows = Array.from({ length: 12 }, (_, n) => `s${n},${hour(n)},${hour(n + 1)},7`);
+  const weekdays = { weekdays: [1, 2, 3, 4, 5, 6] };
+  for (const name of ['day', 'night']) {
+    const { body } = await app.http.get(`${P1}/calendar-shifts/${name}`);
+    const { startTime, endTime } = body;
+    await app.http.put(`${P1}/calendar-shifts/${name}`).send({ startTime, endTime, ...weekdays });
+  }
+  const taken = await send('calendar-shifts', [head, ...rows].join('\n'), P1);
+  expect([taken.body.errors, counts(taken.body)]).toEqual([undefined, [12, 0, 0, 0]]);
+  const later = { shifts: [{ name: 's3', startTime: '08:00', endTime: '20:00', weekdays: [1] }] };
+  expect((await app.http.put(`${P1}/calendars/2041-01-01`).send(later)).status).toBe(201);
+  const again = await send('calendar-shifts', [head, ...rows].join('\n'), P1);
+  expect([again.body.errors, counts(again.body)]).toEqual([undefined, [0, 12, 0, 0]]);
+  expect((await app.http.get(`${P1}/calendar-shifts/s3`)).body).toMatchObject({
+    startTime: '09:00',
+    weekdays: [7],
+  });
+});
+
 describe('what can be imported', () => {
   it('is listed with columns, units and codes, by REST and by GraphQL', async () => {
     const { body } = await app.http.get('/v1/projects/P1/import-kinds');

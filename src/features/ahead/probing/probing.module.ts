@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { TogetherModule } from '../../../common/imports/together.module.js';
 import { ProbeCoverService } from './probe-cover.service.js';
 import { ProbeFanService } from './probe-fan.service.js';
 import { ProbeRequirementsService } from './probe-requirements.service.js';
@@ -7,6 +8,7 @@ import { ProbingResolver } from './probing.resolver.js';
 import { ProbingService } from './probing.service.js';
 
 @Module({
+  imports: [TogetherModule],
   controllers: [ProbingController],
   providers: [ProbingService, ProbeCoverService, ProbeFanService, ProbeRequirementsService, ProbingResolver],
   exports: [ProbeCoverService, ProbeFanService],

@@ -1,9 +1,17 @@
 import { Injectable } from '@nestjs/common';
 import { notFound } from '../../../common/api/problem.js';
-import { Database, type Transaction } from '../../../common/database/database.js';
+import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
-import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import {
+  assertTaken,
+  type GivenPut,
+  judgedEach,
+  keepRows,
+  ManyPuts,
+  putInto,
+  type Refusals,
+} from '../../../common/imports/many-puts.js';
 import { ProbeHole, type ProbeHoleInput } from './probe-hole.model.js';
 import { probeHoleRow } from './probe-hole-row.js';
 import { ADD_NEW, LOG, REMOVE_STALE } from './probe-log-sql.js';
@@ -27,12 +35,21 @@ const HOLES = sql`select ${PROBE_HOLE_COLUMNS}
 const HOLE = sql`select ${PROBE_HOLE_COLUMNS}
   from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 and h.name = $2`;
 
+const NAMED = sql`select ${PROBE_HOLE_COLUMNS}
+  from probe_hole h join probe_hole_reading r on r.probe_hole_id = h.id where h.drive_id = $1 and h.name = any($2)`;
+
 @Injectable()
 export class ProbingService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-  ) {}
+    manyPuts: ManyPuts,
+  ) {
+    manyPuts.register<ProbeHoleInput>('probe-holes', {
+      read: (drive, names) => this.drives.read(drive, NAMED, names),
+      put: (drive, given) => this.keep(drive, given),
+    });
+  }
 
   list(drive: string): Promise<ProbeHole[]> {
     return this.drives.read(drive, HOLES);
@@ -45,11 +62,27 @@ export class ProbingService {
   }
 
   async put(drive: string, name: string, input: ProbeHoleInput): Promise<ProbeHole> {
-    await this.database.atomic(async (transaction) => {
-      const id = await lockedDriveId(transaction, drive);
-      await putProbeHole(transaction, id, name, input, await driveFrame(transaction, id));
-    });
+    assertTaken(await this.keep(drive, [{ name, input }]));
     return this.get(drive, name);
+  }
+
+  /** Holes with their logs. */
+  private keep(drive: string, given: readonly GivenPut<ProbeHoleInput>[]): Promise<Refusals> {
+    return putInto(this.database, drive, async (place) => {
+      const { rows, refusals } = await judgedEach(given, ({ name, input }) => ({
+        row: { name, ...probeHoleRow(input, place.frame) },
+        log: input.log,
+      }));
+      const logs = JSON.stringify(rows.map(({ row, log }) => ({ name: row.name, log })));
+      await place.statements.$queryRawUnsafe(REMOVE_STALE, place.id, logs);
+      await keepRows(
+        place,
+        'probe_hole',
+        rows.map(({ row }) => row),
+      );
+      await place.statements.$queryRawUnsafe(ADD_NEW, place.id, logs);
+      return refusals;
+    });
   }
 
   async remove(drive: string, name: string): Promise<void> {
@@ -60,19 +93,3 @@ export class ProbingService {
     });
   }
 }
-
-/** Writes a hole with its log. @throws ProblemError invalid with every fault of it */
-export const putProbeHole = async (
-  transaction: Transaction,
-  driveId: number,
-  name: string,
-  input: ProbeHoleInput,
-  frame: DriveFrame,
-): Promise<void> => {
-  const values = probeHoleRow(input, frame);
-  const log = JSON.stringify(input.log);
-  await transaction.$executeRawUnsafe(REMOVE_STALE, driveId, name, log);
-  const where = { driveId_name: { driveId, name } };
-  await transaction.probeHole.upsert({ where, create: { driveId, name, ...values }, update: values });
-  await transaction.$executeRawUnsafe(ADD_NEW, driveId, name, log);
-};

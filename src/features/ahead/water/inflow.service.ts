@@ -7,8 +7,15 @@ import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
-import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import type { DriveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, type Note } from '../../../common/drive-interval.js';
+import {
+  assertTaken,
+  type GivenPut,
+  ManyPuts,
+  putRows,
+  type Refusals,
+} from '../../../common/imports/many-puts.js';
 import { InflowPlace } from '../../../generated/prisma/enums.js';
 import { metresText } from '../../../engineering/chainage.js';
 import {
@@ -29,6 +36,8 @@ import {
 export const INFLOW_COLUMNS = columnsOf(InflowMeasurement);
 
 const ONE = sql`select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and name = $2`;
+
+const NAMED = sql`select ${INFLOW_COLUMNS} from inflow where drive_id = $1 and name = any($2)`;
 
 const PAGE = sql`select ${INFLOW_COLUMNS}, ${cursorBy({ moment: 'measured_at' }, 'name')}
   from inflow where drive_id = $1 and (measured_at, name) > ($2::timestamptz, $3) order by measured_at, name limit $4`;
@@ -52,7 +61,13 @@ export class InflowService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-  ) {}
+    manyPuts: ManyPuts,
+  ) {
+    manyPuts.register<InflowMeasurementInput>('inflow-measurements', {
+      read: (drive, names) => this.drives.read(drive, NAMED, names),
+      put: (drive, given) => this.keep(drive, given),
+    });
+  }
 
   page(drive: string, { first, after }: TimedPageArgs): Promise<InflowMeasurementPage> {
     const size = first ?? USUAL_PAGE;
@@ -70,17 +85,12 @@ export class InflowService {
   }
 
   async put(drive: string, name: string, input: InflowMeasurementInput): Promise<InflowMeasurement> {
-    await this.database.atomic(async (transaction) => {
-      const id = await lockedDriveId(transaction, drive);
-      const values = placed(input, await driveFrame(transaction, id));
-      const where = { driveId_name: { driveId: id, name } };
-      await transaction.inflowMeasurement.upsert({
-        where,
-        create: { driveId: id, name, ...values },
-        update: values,
-      });
-    });
+    assertTaken(await this.keep(drive, [{ name, input }]));
     return this.get(drive, name);
+  }
+
+  private keep(drive: string, given: readonly GivenPut<InflowMeasurementInput>[]): Promise<Refusals> {
+    return putRows(this.database, drive, 'inflow_measurement', given, placed);
   }
 
   async remove(drive: string, name: string): Promise<void> {

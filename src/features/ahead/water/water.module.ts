@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { TogetherModule } from '../../../common/imports/together.module.js';
 import { InflowEstimateService } from './inflow-estimate.service.js';
 import { InflowController } from './inflow.controller.js';
 import { InflowResolver } from './inflow.resolver.js';
@@ -9,6 +10,7 @@ import { WaterTestsResolver } from './water-tests.resolver.js';
 import { WaterTestsService } from './water-tests.service.js';
 
 @Module({
+  imports: [TogetherModule],
   controllers: [InflowController, WaterTestsController],
   providers: [
     InflowService,

@@ -6,8 +6,14 @@ import { notFound } from '../../../common/api/problem.js';
 import { Database } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
-import { StandingReaders } from '../../../common/imports/standing.js';
 import { driveFrame } from '../../../common/drive-frame.js';
+import {
+  type GivenPut,
+  judgedEach,
+  ManyPuts,
+  putInto,
+  type Refusals,
+} from '../../../common/imports/many-puts.js';
 import {
   Discontinuity,
   type DiscontinuityInput,
@@ -36,9 +42,12 @@ export class DiscontinuitiesService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-    readers: StandingReaders,
+    manyPuts: ManyPuts,
   ) {
-    readers.register('discontinuities', (drive, names) => this.drives.read(drive, NAMED, names));
+    manyPuts.register<DiscontinuityInput>('discontinuities', {
+      read: (drive, names) => this.drives.read(drive, NAMED, names),
+      put: (drive, given) => this.keepEach(drive, given),
+    });
   }
 
   page(drive: string, query: WindowPage): Promise<DiscontinuityPage> {
@@ -66,6 +75,16 @@ export class DiscontinuitiesService {
       const driveId = await lockedDriveId(transaction, drive);
       const { count } = await transaction.discontinuity.deleteMany({ where: { driveId, name } });
       if (count === 0) throw absent(drive, name);
+    });
+  }
+
+  private keepEach(drive: string, given: readonly GivenPut<DiscontinuityInput>[]): Promise<Refusals> {
+    return putInto(this.database, drive, async ({ id, frame, statements }) => {
+      const { rows, refusals } = await judgedEach(given, ({ name, input }) =>
+        discontinuityRows([{ ...input, name }], frame, () => ''),
+      );
+      await statements.$queryRawUnsafe(KEEP, id, JSON.stringify(rows.flat()));
+      return refusals;
     });
   }
 

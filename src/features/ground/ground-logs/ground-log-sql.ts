@@ -49,6 +49,8 @@ export const GROUND_LOG_COLUMNS = columnsOf(GroundLog, '', {
 
 export const GROUND_LOG = sql`select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and name = $2`;
 
+export const NAMED_GROUND_LOGS = sql`select ${GROUND_LOG_COLUMNS} from ground_log where drive_id = $1 and name = any($2)`;
+
 /** Logs that touch [$2, $3), after the one named $5 that begins at $4; $6: how many. */
 export const GROUND_LOGS = sql`select ${GROUND_LOG_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')} from ground_log where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric
   and (from_m, name) > ($4::numeric, $5::text) order by from_m, name limit $6`;

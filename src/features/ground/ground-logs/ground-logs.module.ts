@@ -1,4 +1,5 @@
 import { Module } from '@nestjs/common';
+import { TogetherModule } from '../../../common/imports/together.module.js';
 import { GroundLogsController } from './ground-logs.controller.js';
 import { GroundLogsResolver } from './ground-logs.resolver.js';
 import { GoverningLogService } from './governing-log.service.js';
@@ -6,6 +7,7 @@ import { GroundLogsService } from './ground-logs.service.js';
 import { RockMassService } from './rock-mass.service.js';
 
 @Module({
+  imports: [TogetherModule],
   controllers: [GroundLogsController],
   providers: [GroundLogsService, GoverningLogService, RockMassService, GroundLogsResolver],
 })

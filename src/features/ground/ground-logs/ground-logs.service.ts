@@ -2,12 +2,20 @@ import { Injectable } from '@nestjs/common';
 import type { WindowPage } from '../../../common/api/chainage-window.js';
 import { placedPage } from '../../../common/api/placed-page.js';
 import { faulty, notFound } from '../../../common/api/problem.js';
-import { Database, readRows, type Statements } from '../../../common/database/database.js';
+import { Database, readRows } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
-import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
-import { Prisma } from '../../../generated/prisma/client.js';
+import {
+  assertTaken,
+  type GivenPut,
+  judgedEach,
+  keepRows,
+  ManyPuts,
+  putInto,
+  type PutPlace,
+  type Refusals,
+} from '../../../common/imports/many-puts.js';
 import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
-import { GROUND_LOG, GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
+import { GROUND_LOG, GROUND_LOGS, NAMED_GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
 import { withTableNotes } from './table-notes.js';
 
@@ -17,7 +25,14 @@ export class GroundLogsService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-  ) {}
+    manyPuts: ManyPuts,
+  ) {
+    manyPuts.register<GroundLogInput>('ground-logs', {
+      read: async (drive, names) =>
+        (await this.drives.read(drive, NAMED_GROUND_LOGS, names)).map(withTableNotes),
+      put: (drive, given) => this.keep(drive, given),
+    });
+  }
 
   page(drive: string, query: WindowPage): Promise<GroundLogPage> {
     return this.drives.reading(drive, async (id, statements) => {
@@ -34,16 +49,22 @@ export class GroundLogsService {
 
   /** @throws ProblemError invalid with every fault; conflict naming the logs that it overlaps */
   async put(drive: string, name: string, input: GroundLogInput): Promise<GroundLog> {
-    await this.database.atomic(async (transaction) => {
-      const driveId = await lockedDriveId(transaction, drive); // serialises logs that overlap
-      const frame = await driveFrame(transaction, driveId);
-      const log = readGroundLog(input, frame);
-      await assertNoOverlap(transaction, driveId, name, log, input.from, frame);
-      const where = { driveId_name: { driveId, name } };
-      const row = forPrisma(log);
-      await transaction.groundLogSheet.upsert({ where, create: { driveId, name, ...row }, update: row });
-    });
+    assertTaken(await this.keep(drive, [{ name, input }]));
     return this.get(drive, name);
+  }
+
+  private keep(drive: string, given: readonly GivenPut<GroundLogInput>[]): Promise<Refusals> {
+    return putInto(this.database, drive, async (place) => {
+      const { rows, refusals } = await judgedEach(given, ({ name, input }) => ({
+        name,
+        ...readGroundLog(input, place.frame),
+      }));
+      const [log] = rows;
+      // of many, the database says that one meets another; which one, its own PUT says
+      if (given.length === 1 && log) await assertNoOverlap(place, log, given[0]?.input.from);
+      await keepRows(place, 'ground_log_sheet', rows);
+      return refusals;
+    });
   }
 
   async remove(drive: string, name: string): Promise<void> {
@@ -55,41 +76,19 @@ export class GroundLogsService {
   }
 }
 
-const JSON_COLUMNS = [
-  'orientationProposal',
-  'qJwAdjustment',
-  'qSrfAdjustment',
-  'qRange',
-  'qLowestOf',
-  'qHighestOf',
-] as const;
-type JsonColumn = (typeof JSON_COLUMNS)[number];
-type JsonValue = Prisma.InputJsonObject | typeof Prisma.DbNull;
-
-/** Replaces null by SQL NULL, instead of a JSON null, in columns of JSON. */
-const forPrisma = ({ ...log }: ReturnType<typeof readGroundLog>) => {
-  const json = Object.fromEntries(
-    JSON_COLUMNS.map((column) => [column, log[column] ?? Prisma.DbNull]),
-  ) as Record<JsonColumn, JsonValue>;
-  return { ...log, ...json };
-};
-
 export const absent = (drive: string, name: string): Error =>
   notFound(`ground log ${name} in drive ${drive}`);
 
 /** @throws ProblemError conflict with each log of the drive that overlaps the place */
 const assertNoOverlap = async (
-  statements: Statements,
-  driveId: number,
-  name: string,
-  { fromM, toM, mappedPlace, mappedFor }: ReturnType<typeof readGroundLog>,
-  from: string,
-  frame: DriveFrame,
+  { id, frame, statements }: PutPlace,
+  { name, fromM, toM, mappedPlace, mappedFor }: ReturnType<typeof readGroundLog> & { name: string },
+  from: string | undefined,
 ): Promise<void> => {
   const met = await readRows<{ name: string; fromMm: number; toMm: number }>(
     statements,
     OTHERS_MET,
-    driveId,
+    id,
     name,
     fromM,
     toM,

@@ -9,6 +9,15 @@ import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { isCollision } from '../../../common/database/sql-error.js';
 import { driveFrame } from '../../../common/drive-frame.js';
+import {
+  assertTaken,
+  type GivenPut,
+  judgedEach,
+  keepRows,
+  ManyPuts,
+  putInto,
+  type Refusals,
+} from '../../../common/imports/many-puts.js';
 import type { SupportIntervalArgs } from '../../support/support/support.models.js';
 import {
   OVERBREAK_CAUTION,
@@ -23,6 +32,10 @@ import { overbreakRow } from './overbreak-row.js';
 export const OVERBREAK_COLUMNS = columnsOf(OverbreakItem, '', { isVolumeSurveyed: 'volume_surveyed' });
 
 const ONE = sql`select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
+
+const NAMED = sql`select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = any($2)`;
+
+const VOLUMES = `select name, volume_m3::text as "volumeM3" from overbreak_item where drive_id = $1 and name = any($2)`;
 
 const PAGE = sql`select ${OVERBREAK_COLUMNS}, ${cursorBy({ metres: 'from_m' }, 'name')}
   from overbreak where drive_id = $1 and to_m > $2::numeric and from_m < $3::numeric and from_m >= $4::numeric
@@ -45,7 +58,13 @@ export class OverbreakService {
   constructor(
     private readonly database: Database,
     private readonly drives: DriveReader,
-  ) {}
+    manyPuts: ManyPuts,
+  ) {
+    manyPuts.register<OverbreakInput>('overbreak', {
+      read: (drive, names) => this.drives.read(drive, NAMED, names),
+      put: (drive, given) => this.keep(drive, given),
+    });
+  }
 
   page(drive: string, query: WindowPage): Promise<OverbreakPage> {
     return this.drives.reading(drive, (id, statements) => placedList(statements, id, PAGE, query));
@@ -58,23 +77,26 @@ export class OverbreakService {
   }
 
   async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItem> {
-    const write = this.database.atomic(async (transaction) => {
-      const id = await lockedDriveId(transaction, drive);
-      const where = { driveId_name: { driveId: id, name } };
-      const standing = await transaction.overbreakItem.findUnique({ where, select: { volumeM3: true } });
-      const frame = await driveFrame(transaction, id);
-      const values = overbreakRow(input, frame, standing?.volumeM3.toFixed());
-      await transaction.overbreakItem.upsert({
-        where,
-        create: { driveId: id, name, ...values },
-        update: values,
-      });
-    });
+    const write = this.keep(drive, [{ name, input }]).then(assertTaken);
     await write.catch(async (error: unknown) => {
       if (isCollision(error)) await this.tellWhatItMeets(drive, name, input);
       throw error;
     });
     return this.get(drive, name);
+  }
+
+  private keep(drive: string, given: readonly GivenPut<OverbreakInput>[]): Promise<Refusals> {
+    return putInto(this.database, drive, async ({ id, frame, statements }) => {
+      const names = given.map(({ name }) => name);
+      const standing = await readRows<{ name: string; volumeM3: string }>(statements, VOLUMES, id, names);
+      const volumes = new Map(standing.map(({ name, volumeM3 }) => [name, volumeM3]));
+      const { rows, refusals } = await judgedEach(given, ({ name, input }) => ({
+        name,
+        ...overbreakRow(input, frame, volumes.get(name)),
+      }));
+      await keepRows({ id, statements }, 'overbreak_item', rows);
+      return refusals;
+    });
   }
 
   async remove(drive: string, name: string): Promise<void> {

@@ -5,9 +5,12 @@ import { MOST_ROWS, MOST_WHOLE_ROWS } from './limits.js';
 import { type ImportRow, isPassedOver, rowOf, textIn } from './records.js';
 import { SeenKeys } from './seen-keys.js';
 
-/** Records per batch: with records put one by one, other writes wait for about a second; records put together take fewer statements. */
+/** Records per batch: with records put one by one, other writes wait for about a second; many put at once take few statements. */
 const BATCH = 100;
-const BULK_BATCH = 1000;
+const MANY_BATCH = 1000;
+
+/** Rows after which a batch ends with the current record. */
+const FULL_ROWS = 2000;
 
 /** Rows validated together depend on their neighbours, so a batch of them is as large as an import in one transaction may be. */
 const TOGETHER_BATCH = MOST_WHOLE_ROWS;
@@ -28,10 +31,11 @@ export async function* batchesOf(
   { fields, rows }: LargeTable,
   passOver: () => void,
 ): AsyncGenerator<ImportRow[]> {
-  const most = kind.together ? TOGETHER_BATCH : kind.bulk ? BULK_BATCH : BATCH;
+  const most = kind.together ? TOGETHER_BATCH : kind.many ? MANY_BATCH : BATCH;
   const seen = new SeenKeys();
   let batch: { row: ImportRow; key?: string }[] = [];
   let records = 0;
+  let ofRecord = 0;
   let last: string | undefined;
   const ended = (): ImportRow[] => {
     for (const { row, key } of batch) if (key !== undefined) seen.add(key, row.line);
@@ -48,13 +52,14 @@ export async function* batchesOf(
       }
       const key = keyOf(kind, row);
       const isNext = kind.members === undefined || key === undefined || key !== last;
-      if (isNext && records === most) yield ended();
+      if (isNext && (records === most || (kind.members && batch.length >= FULL_ROWS))) yield ended();
       if (isNext) records += 1;
+      ofRecord = isNext ? 1 : ofRecord + 1;
       const before = key === undefined ? undefined : seen.lineOf(key);
       if (before !== undefined) row.faults.push(repeated(kind, row, before));
       batch.push({ row, key });
       last = key;
-      if (kind.members && batch.length > BULK_BATCH + MOST_ROWS)
+      if (kind.members && ofRecord > MOST_ROWS)
         throw faulty('invalid', [
           {
             in: 'body',

@@ -9,7 +9,7 @@ import { shapeOf } from '../../../common/api/whole.js';
 import type { Permission } from '../../../common/auth/permissions.js';
 import { RULE, type Rule } from '../../../common/auth/permit.js';
 import { type TogetherKind, TogetherKinds } from '../../../common/imports/together.js';
-import { type ReadStanding, StandingReaders } from '../../../common/imports/standing.js';
+import { type ManyPut, ManyPuts } from '../../../common/imports/many-puts.js';
 import type { ReadColumn } from './headings.js';
 import { type Column, columnsOfClass } from './kind-columns.js';
 import {
@@ -64,7 +64,7 @@ interface AnyKind {
 export interface KindTogether extends AnyKind {
   together: TogetherKind;
   members?: undefined;
-  bulk?: undefined;
+  many?: undefined;
 }
 
 /** A kind of record written by PUT, with its routes. */
@@ -77,9 +77,8 @@ export interface KindPut extends AnyKind {
   /** the property of the PUT's answer that contains the record; undefined: the whole answer */
   receipt?: string;
   list?: KindList;
-  bulk?: { post: Reading; property: string };
-  /** reads many of its records at once */
-  readStanding?: ReadStanding;
+  /** reads and writes many records at once */
+  many?: ManyPut;
   members?: Members & { input: Class; innerInput?: Class; answer?: Class };
 }
 
@@ -101,6 +100,9 @@ const bodyOf = ({ arguments: taken }: Reading): Class | undefined =>
 
 const nested = (type: Class, property: string): Class | undefined => nestedClass(type as never, property);
 
+/** Addresses of records of a drive whose key is a single name: the collection. */
+const COLLECTION = /^drives\/:drive\/([\w-]+)\/:name$/;
+
 /** The kinds of record that can be imported from tables, from their routes. */
 @Injectable()
 export class Kinds {
@@ -109,7 +111,7 @@ export class Kinds {
   constructor(
     private readonly resources: Resources,
     private readonly together: TogetherKinds,
-    private readonly readers: StandingReaders,
+    private readonly manyPuts: ManyPuts,
   ) {}
 
   all(): Kind[] {
@@ -155,7 +157,14 @@ export class Kinds {
     };
   }
 
-  private ofPut({ kind, rows, put: address, members, headings = {}, bulk }: PutDeclaration): KindPut {
+  private ofPut({
+    kind,
+    rows,
+    put: address,
+    members,
+    headings = {},
+    isListedAmongOthers,
+  }: PutDeclaration): KindPut {
     const path = `${BASE}/${address}`;
     const [get, put] = [this.resources.route('GET', path), this.resources.route('PUT', path)];
     const input = put && bodyOf(put);
@@ -163,7 +172,6 @@ export class Kinds {
     const answer = get?.answer;
     if (!get || !put || !input || !answer || !permission)
       throw new Error(`${kind}: ${path} cannot be imported`);
-    const post = bulk && this.resources.route('POST', `${BASE}/${bulk.post}`);
     const inner = members && nested(input, members.property);
     const params = [...address.matchAll(/:(\w+)/g)]
       .map(([, name = '']) => name)
@@ -182,9 +190,8 @@ export class Kinds {
       isVersioned: put.arguments.some(
         ({ kind: of, name }) => of === RouteParamtypes.HEADERS && name === 'if-match',
       ),
-      list: this.listOf(path, answer),
-      readStanding: this.readers.of(kind),
-      bulk: bulk && post && { post, property: bulk.property },
+      list: isListedAmongOthers ? undefined : this.listOf(path, answer),
+      many: this.manyPuts.of(COLLECTION.exec(address)?.[1] ?? ''),
       members: members &&
         inner && {
           ...members,

@@ -34,8 +34,8 @@ export interface PutDeclaration extends Declared {
   members?: Members;
   /** headings of keys that differ between lists of the record and its address */
   headings?: Record<string, string>;
-  /** writes a list of records in a fixed number of statements */
-  bulk?: { post: string; property: string };
+  /** its list also contains other records, with the same names */
+  isListedAmongOthers?: boolean;
 }
 
 export type KindDeclaration = PutDeclaration | TogetherDeclaration;
@@ -79,6 +79,15 @@ export const KINDS: readonly KindDeclaration[] = [
   records('support-items', 'support items', 'support-items/:code'),
   records('zones', 'zones', 'zones/:code'),
   records('closures', 'closures', 'closures/:code'),
+  records(
+    'calendar-shifts',
+    'shifts of the calendar that is valid from the beginning',
+    'calendar-shifts/:code',
+    {
+      headings: { code: 'name' },
+      isListedAmongOthers: true,
+    },
+  ),
   members('calendars', 'shifts of calendars', 'calendars/:validFrom', 'shifts', 'calendar'),
   records('machines', 'machines', 'machines/:machine', { headings: { machine: 'code' } }),
   members(
@@ -101,9 +110,7 @@ export const KINDS: readonly KindDeclaration[] = [
   members('shift-support', 'support of shifts', SHIFT, 'support', 'shift'),
   members('shift-ground', 'ground of shifts', SHIFT, 'ground', 'shift'),
   records('ground-logs', 'ground logs', `${D}/ground-logs/:name`),
-  records('discontinuities', 'discontinuities', `${D}/discontinuities/:name`, {
-    bulk: { post: `${D}/discontinuities`, property: 'discontinuities' },
-  }),
+  records('discontinuities', 'discontinuities', `${D}/discontinuities/:name`),
   records('overbreak', 'overbreak', `${D}/overbreak/:name`),
   records('class-decisions', 'class decisions', `${D}/class-decisions/:number`),
   records('baselines', 'baselines', `${D}/baselines/:baseline`),

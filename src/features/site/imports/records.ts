@@ -27,6 +27,8 @@ export interface ImportRow {
   /** key of its record; absent when it cannot be read */
   key?: string;
   cells: Map<string, ReadCell>;
+  /** of the table, in the order of its columns */
+  fields: readonly string[];
   faults: RowFault[];
   /** where it was read differently from how it was written */
   notes?: string[];
@@ -59,16 +61,30 @@ export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): Impor
       : [...byField].flatMap(([field, { text, fault }]): RowFault[] =>
           fault === undefined ? [] : [{ field, value: text, detail: fault }],
         );
-  return { line, cells: byField, faults };
+  return { line, fields, cells: byField, faults };
 };
 
 export const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
 
+type Columns = readonly KindColumn[];
+
+/** Columns by the fields of a table, which its rows share. */
+const found = new WeakMap<readonly string[], Map<string, { of: Columns; columns: KindColumn[] }>>();
+
+/** The columns of a part that the table has. */
 export const columnsOfPart = (
   { columns }: Pick<Kind, 'columns'>,
-  row: ImportRow,
+  { fields }: ImportRow,
   part: KindColumn['part'],
-): KindColumn[] => columns.filter((column) => column.part === part && row.cells.has(column.field));
+): KindColumn[] => {
+  const parts = found.get(fields) ?? new Map<string, { of: Columns; columns: KindColumn[] }>();
+  found.set(fields, parts);
+  const before = parts.get(part);
+  if (before?.of === columns) return before.columns;
+  const own = columns.filter((column) => column.part === part && fields.includes(column.field));
+  parts.set(part, { of: columns, columns: own });
+  return own;
+};
 
 /** The records of the rows, in order of their first rows. A row without its key, or a duplicate record, is a fault. */
 export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[] => {
@@ -255,7 +271,7 @@ export const bodyOf = (
   replace = false,
 ): { body: Members; changes: RowChange[]; given: GivenBack[] } => {
   const { rows } = record;
-  const body = structuredClone(standing ?? {});
+  const body = standing === undefined ? {} : structuredClone(standing);
   const changes: RowChange[] = [];
   const [first] = rows;
   if (!first) return { body, changes, given: [] };

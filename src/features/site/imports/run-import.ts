@@ -6,14 +6,17 @@ import { toProblemError } from '../../../common/api/to-problem.js';
 import { whole } from '../../../common/api/whole.js';
 import type { Database } from '../../../common/database/database.js';
 import { JsonText } from '../../../common/database/json-rows.js';
-import type { ReadStanding } from '../../../common/imports/standing.js';
+import type { GivenPut, ManyPut } from '../../../common/imports/many-puts.js';
+import { Turns } from '../../../common/work/turns.js';
 import type { Kind, KindPut } from './kinds.service.js';
 import {
   bodyOf,
+  columnsOfPart,
   givenBackFaults,
   type ImportRow,
   noteFaults,
   recordsOf,
+  type RowFault,
   type TableRecord,
   textIn,
   valueAt,
@@ -78,6 +81,23 @@ const PAGE = '1000';
 
 type Members = Record<string, unknown>;
 
+/** Records written at once. */
+const MANY = Number(PAGE);
+
+/** A record to be written, as the input of its PUT. */
+interface AskedPut {
+  record: TableRecord;
+  before: unknown;
+  given: GivenBack[];
+  put: GivenPut<never>;
+}
+
+const isOfMember = ({ columns }: KindPut, { field }: RowFault): boolean =>
+  columns.some(({ part, field: own }) => (part === 'member' || part === 'shown') && own === field);
+
+/** The name of a record whose key is a single name. */
+const nameOf = ({ keys }: Pick<TableRecord, 'keys'>): string => keys['name'] ?? '';
+
 /** Applies the rows of a table to the record, by the routes of their kind. */
 export class ImportRun {
   private readonly standing = new Map<string, unknown>();
@@ -105,18 +125,17 @@ export class ImportRun {
         for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // discards the faults of an attempt that lost a race
         this.standing.clear();
         await lockWriters(send, place);
-        if (kind.readStanding) await this.readNamed(records, kind.readStanding);
+        if (kind.many) await this.readNamed(records, kind.many);
         else if (records.length >= AS_LIST) await this.readList();
         const sound = records.filter((record) => record.rows.every(({ faults }) => faults.length === 0));
-        if (kind.members?.key !== undefined)
-          for (const record of records) if (!sound.includes(record)) await this.tried(record);
-        if (kind.bulk) await this.writeTogether(sound, kind.bulk);
+        if (kind.many) await this.writeMany(sound, kind.many);
         else
           for (const [done, record] of sound.entries()) {
             this.watch.signal?.throwIfAborted();
             await this.write(record);
             this.watch.progress?.({ done: done + 1, of: sound.length });
           }
+        if (kind.members?.key !== undefined) for (const record of records) await this.tried(record);
         if (dryRun || isRefused()) throw TAKEN_BACK;
         return () => Promise.resolve();
       });
@@ -151,11 +170,25 @@ export class ImportRun {
     }
   }
 
-  /** Finds the faults of the other members of a rejected record by trying them one by one. Everything is rolled back. */
+  /**
+   * Finds the faults of the other members of a rejected record by trying it without the faulty ones, as long as that finds more: some rules are
+   * only checked once others hold. Everything is rolled back.
+   */
   private async tried(record: TableRecord): Promise<void> {
-    const rows = record.rows.filter(({ faults }) => faults.length === 0);
-    if (rows.length === 0) return;
-    const rest = { ...record, rows };
+    const { kind, rules } = this.context;
+    const ofRecord = (row: ImportRow): boolean => row.faults.some((fault) => !isOfMember(kind, fault));
+    for (;;) {
+      const rows = record.rows.filter(({ faults }) => faults.length === 0);
+      if (rows.length === 0 || rows.length === record.rows.length) return;
+      const isKnown = record.rows.some(ofRecord);
+      await this.tryWithout({ ...record, rows });
+      // a fault of the whole record is reported once
+      if (isKnown) for (const row of rows) row.faults = row.faults.filter((fault) => isOfMember(kind, fault));
+      if (rules?.replace || rows.every(({ faults }) => faults.length === 0) || rows.some(ofRecord)) return;
+    }
+  }
+
+  private async tryWithout(rest: TableRecord): Promise<void> {
     try {
       await this.database.held(async () => {
         await this.write(rest);
@@ -168,8 +201,9 @@ export class ImportRun {
 
   /** Whether the table has cells with read-only values of the record, which are compared with the result. */
   private holdsAnswers({ rows: [first] }: TableRecord): boolean {
-    return this.context.kind.columns.some(
-      ({ part, field }) => (part === 'answer' || part === 'shown') && first?.cells.has(field),
+    const { kind } = this.context;
+    return (['answer', 'shown'] as const).some(
+      (part) => first && columnsOfPart(kind, first, part).length > 0,
     );
   }
 
@@ -245,13 +279,12 @@ export class ImportRun {
     return JSON.stringify(this.context.kind.keys.map(({ param }) => keys[param]));
   }
 
-  /** Reads the existing records, several per statement. */
-  private async readNamed(records: TableRecord[], read: ReadStanding): Promise<void> {
+  /** Reads the existing records, a thousand per statement. */
+  private async readNamed(records: TableRecord[], many: ManyPut): Promise<void> {
     const { kind, place } = this.context;
-    const size = Number(PAGE);
-    const names = records.flatMap(({ keys }) => Object.values(keys));
-    for (let from = 0; from < names.length; from += size)
-      for (const entry of await read(place['drive'] ?? '', names.slice(from, from + size)))
+    const names = records.map(nameOf);
+    for (let from = 0; from < names.length; from += MANY)
+      for (const entry of await many.read(place['drive'] ?? '', names.slice(from, from + MANY)))
         this.note(JSON.parse(JSON.stringify(entry)), kind); // as sent
     this.isListed = true;
   }
@@ -283,57 +316,90 @@ export class ImportRun {
     this.isListed = true;
   }
 
-  /** Writes the differing records several per call; those refused are left out, and the others sent again. */
-  private async writeTogether(
-    records: TableRecord[],
-    { post, property }: NonNullable<KindPut['bulk']>,
-  ): Promise<void> {
-    const { place, kind } = this.context;
-    const judged: { record: TableRecord; before: unknown; body: Members }[] = [];
+  /** Writes the differing records, many per statement; while the database writes some, the next ones are validated. */
+  private async writeMany(records: TableRecord[], many: ManyPut): Promise<void> {
+    let next = this.askedOf(records.slice(0, MANY));
+    for (let from = 0; from < records.length; from += MANY) {
+      const asked = await next;
+      next = this.askedOf(records.slice(from + MANY, from + 2 * MANY));
+      next.catch(() => undefined); // awaited in the next round
+      await this.putTogether(asked, many);
+      this.watch.progress?.({ done: Math.min(from + MANY, records.length), of: records.length });
+    }
+  }
+
+  /** The records that differ from the existing ones, with the input of their PUT. */
+  private async askedOf(records: readonly TableRecord[]): Promise<AskedPut[]> {
+    const { kind, place } = this.context;
+    const turns = new Turns();
+    const asked: AskedPut[] = [];
     for (const record of records) {
+      if (turns.isOver) await turns.wait();
       try {
-        const before = await this.stands(record);
+        const before = this.standing.get(this.keyOf(record));
         const { body, given } = this.judged(record, before);
-        if (body && before !== undefined) givenBackFaults(kind, record, given, [before]);
-        const isSound = record.rows.every(({ faults }) => faults.length === 0);
-        if (body && isSound) judged.push({ record, before, body: { ...body, ...record.keys } });
+        if (!body) continue;
+        const params = { ...place, ...record.keys };
+        const input = (await this.resources.taken(kind.put, { params, body })) as never;
+        asked.push({ record, before, given, put: { name: nameOf(record), input } });
       } catch (error) {
         this.reject(record, error);
       }
     }
-    const size = Number(PAGE);
-    for (let from = 0; from < judged.length; from += size) {
-      this.watch.signal?.throwIfAborted();
-      let part = judged.slice(from, from + size);
-      while (part.length > 0) {
-        try {
-          await this.resources.call(post, {
-            params: place,
-            body: { [property]: part.map(({ body }) => body) },
-          });
-          break;
-        } catch (error) {
-          const refused = this.rejectSome(part, property, error);
-          part = part.filter((each) => !refused.has(each.record));
-        }
+    return asked;
+  }
+
+  /** Writes records at once; if any is refused, each half is tried separately, down to a single record by its PUT, which reports the reason. */
+  private async putTogether(part: AskedPut[], many: ManyPut): Promise<void> {
+    this.watch.signal?.throwIfAborted();
+    const [first] = part;
+    if (!first) return;
+    if (part.length === 1) return this.write(first.record);
+    try {
+      await this.database.held(async () => {
+        await this.tryTogether(part, many);
+        return () => Promise.resolve();
+      });
+    } catch (error) {
+      const problem = toProblemError(error);
+      if (error !== TAKEN_BACK && (problem.status >= 500 || this.isOfAll(problem))) throw error;
+      for (const { record } of part) {
+        record.outcome = undefined;
+        for (const { faults } of record.rows) faults.length = 0;
       }
-      for (const { record, before } of part) record.outcome = before === undefined ? 'created' : 'updated';
-      this.watch.progress?.({ done: Math.min(from + size, judged.length), of: judged.length });
+      const middle = Math.ceil(part.length / 2);
+      await this.putTogether(part.slice(0, middle), many);
+      await this.putTogether(part.slice(middle), many);
     }
   }
 
-  private rejectSome(part: { record: TableRecord }[], property: string, error: unknown): Set<TableRecord> {
-    const problem = toProblemError(error);
-    const refused = new Set<TableRecord>();
-    for (const fault of problem.faults) {
-      const [, index, rest = ''] = new RegExp(`^/${property}/(\\d+)(/.*)?$`).exec(fault.pointer) ?? [];
-      const record = index === undefined ? undefined : part[Number(index)]?.record;
-      if (!record) continue;
-      refused.add(record);
-      this.codes.add(problem.code);
-      noteFaults(this.context.kind, record, [{ ...fault, pointer: rest }], fault.detail);
+  /** @throws Error if the database refuses any of them, or a result differs from its row */
+  private async tryTogether(part: AskedPut[], many: ManyPut): Promise<void> {
+    const { kind, place } = this.context;
+    const drive = place['drive'] ?? '';
+    const refusals = await many.put(
+      drive,
+      part.map(({ put }) => put),
+    );
+    const written = part.filter((_, index) => refusals[index] === undefined);
+    const held = written.filter(
+      ({ before, given, record }) => before !== undefined || given.length > 0 || this.holdsAnswers(record),
+    );
+    const after = new Map<string, unknown>();
+    if (held.length > 0)
+      for (const entry of await many.read(
+        drive,
+        held.map(({ put: { name } }) => name),
+      )) {
+        const answer = whole(JSON.parse(JSON.stringify(entry)), kind.answer);
+        after.set(String(valueAt(answer, ['name'])), answer);
+      }
+    for (const { record, given, before, put } of written)
+      this.settle(record, given, before, after.get(put.name));
+    if (written.some(({ record }) => record.rows.some(({ faults }) => faults.length > 0))) throw TAKEN_BACK;
+    for (const [index, refusal] of refusals.entries()) {
+      const refused = part[index];
+      if (refusal && refused) this.reject(refused.record, refusal);
     }
-    if (refused.size === 0) throw error;
-    return refused;
   }
 }

@@ -40,8 +40,7 @@ export const runTogether = async (
       await lockWriters(send, place);
       signal?.throwIfAborted();
       taken = await together.take(place['drive'] ?? '', table, all);
-      const isRefused = mode === 'whole' && taken.rows.some(({ outcome }) => outcome === 'rejected');
-      if (dryRun || isRefused) throw TAKEN_BACK;
+      if (dryRun) throw TAKEN_BACK; // if it is refused whole, it has written nothing
       return () => Promise.resolve();
     });
   } catch (error) {
