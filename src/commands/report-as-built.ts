@@ -27,7 +27,7 @@ const progress = (text: string): void => {
 };
 
 /** Reads cached assessments; a command does not add to the cache. */
-const over: OverJudgement = (_, isKept, read) => read(isKept ? 'report_kept.' : '');
+const over: OverJudgement = (_, judged, read) => read(judged);
 
 const recordOf = async (
   database: Database,

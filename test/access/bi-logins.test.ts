@@ -144,7 +144,7 @@ it('writes nothing, and reads neither access nor history nor internal tables of 
   const rights = await rowsOf(
     owner,
     `select c.oid::regclass::text as name from pg_class c
-      where relnamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')
+      where relnamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'report_since', 'kept')
       and case when relkind in ('r', 'p', 'v') then has_table_privilege($1, c.oid, 'insert, update, delete, truncate, references, trigger')
           or (relnamespace::regnamespace::text not in ('public', 'report') or relname in ('member', 'api_key', 'api_key_use', 'administrator',
             'webhook_secret', 'bi_grant', 'idempotency_key', 'webhook_endpoint', 'outgoing_message', 'webhook_delivery', 'job', '_prisma_migrations'))

@@ -20,7 +20,7 @@ const connected = async (url: string): Promise<pg.Client> => {
   return client;
 };
 
-const SCHEMAS = `('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'kept')`;
+const SCHEMAS = `('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'report_since', 'kept')`;
 
 /** Functions with their owner's rights that are not triggers. */
 const CALLED = `select p.oid, proname as name from pg_proc p where prosecdef and prorettype <> 'trigger'::regtype

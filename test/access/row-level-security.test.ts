@@ -113,7 +113,7 @@ describe('the role of the service', () => {
     expect(await rowsOf(service, 'select current_user as role')).toEqual([{ role: 'drivebook_app' }]);
   });
 
-  it.each(['public', 'report', 'report_as_of', 'report_kept', 'history', 'as_of', 'kept'])(
+  it.each(['public', 'report', 'report_as_of', 'report_kept', 'report_since', 'history', 'as_of', 'kept'])(
     'creates nothing in schema %s',
     async (schema) => {
       for (const sql of [
@@ -182,7 +182,7 @@ describe('every table and view', () => {
     const views = await rowsOf(
       owner,
       `select relnamespace::regnamespace || '.' || relname as name, coalesce(reloptions @> '{security_invoker=true}', false) as invoker
-        from pg_class where relnamespace::regnamespace::text in ('report', 'report_as_of', 'report_kept', 'as_of') and relkind = 'v' order by 1`,
+        from pg_class where relnamespace::regnamespace::text in ('report', 'report_as_of', 'report_kept', 'report_since', 'as_of') and relkind = 'v' order by 1`,
     );
     expect(views.map(({ name }) => name)).toEqual(relations.filter(({ kind }) => kind === 'view').map(named));
     expect(views.length).toBeGreaterThan(40);

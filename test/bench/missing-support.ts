@@ -67,13 +67,42 @@ const KEPT: [path: string, bare: string, most: number][] = [
   ],
 ];
 
+/** Meanwhile the service cannot cache the assessment again. */
+const HOLD = `begin; select pg_advisory_xact_lock(hashtext('drivebook.judgement'), 0)`;
+const AT_THE_FACE = `update support_installed set quantity = quantity + 1 where id = (select id from support_installed where drive_id = $1 order by from_m desc limit 1)`;
+
+/** After a change at the face: the cache as far as it is valid, against the computed assessment. */
+const compareMissingSince = async (
+  { ours, client, driveIds }: Setting,
+  second: pg.Client,
+): Promise<Comparison[]> => {
+  await second.query(HOLD);
+  await client.query(AT_THE_FACE, [driveIds.LARGE]);
+  const comparisons: Comparison[] = [];
+  for (const [path, bare, most] of KEPT) {
+    const times = await interleave(
+      [
+        asking('kept up to the face', () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`)),
+        asking('judged by bare SQL', () => client.query(bare)),
+      ],
+      4,
+      1,
+    );
+    comparisons.push({
+      what: `GET …/${path} of that drive, after a change at the face`,
+      measure: 'time, service over what is kept up to there / bare SQL of the function, which judges',
+      ratio: ratio(times, 'kept up to the face', 'judged by bare SQL'),
+      target: { most: most + 0.1 },
+      milliseconds: milliseconds(times),
+    });
+  }
+  await second.query('rollback');
+  return comparisons;
+};
+
 /** Cached against computed assessment. Nothing stays cached at the end. */
-export const compareMissingKept = async ({
-  ours,
-  client,
-  projectId,
-  driveIds,
-}: Setting): Promise<Comparison[]> => {
+export const compareMissingKept = async (setting: Setting, second: pg.Client): Promise<Comparison[]> => {
+  const { ours, client, projectId, driveIds } = setting;
   await client.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
   const { rows } = await client.query<{ took: number }>('select report_kept.keep_judgement($1) as took', [
     driveIds.LARGE,
@@ -97,6 +126,7 @@ export const compareMissingKept = async ({
       notes: [`judged and kept in ${rows[0]?.took} ms`],
     });
   }
+  comparisons.push(...(await compareMissingSince(setting, second)));
   await client.query('delete from kept.judgement; reset drivebook.project');
   return comparisons;
 };

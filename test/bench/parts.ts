@@ -89,7 +89,10 @@ export const PARTS: Record<string, Part> = {
     compare: (setting) => withSession(setting, '', async (second) => [await compareMissing(setting, second)]),
   },
   /** these go with `missing`, which writes what is demanded */
-  'missing-kept': { isLarge: true, compare: compareMissingKept },
+  'missing-kept': {
+    isLarge: true,
+    compare: (setting) => withSession(setting, '', (second) => compareMissingKept(setting, second)),
+  },
   'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
   'processor-time': {
     isLarge: true,

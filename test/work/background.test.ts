@@ -24,7 +24,7 @@ it('background work on a drive is given up as the service ends, however long it 
       scope,
       () => app.app.get(DraftSums).over(drive!.id, () => pause(600)), // long enough for its sums to be cached
     );
-    await inScope(scope, () => app.app.get(JudgementKeeper).over(drive!.id, false, () => Promise.resolve()));
+    await inScope(scope, () => app.app.get(JudgementKeeper).over(drive!.id, '', () => Promise.resolve()));
     await until(async () => (await waiting()) === 2);
     await app.app.close();
     expect(await waiting()).toBe(0); // and the lock is still held

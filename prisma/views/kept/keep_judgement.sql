@@ -10,6 +10,7 @@ declare
   n bigint;
   h bytea;
   ms int;
+  ruled jsonb;
 begin
   select project_id into p from public.drive where id = p_drive_id and project_id = public.scope_project();
   if not found then return -1; end if;
@@ -20,15 +21,72 @@ begin
     from (select number, hash from history.change where project_id = p and hash is not null order by number desc limit 1) c
     where k.drive_id = p_drive_id and report_kept.judgement_stands(p_drive_id);
   if found then return 0; end if;
-  select number, hash into n, h from history.change where project_id = p order by number desc limit 1;
+  -- with where revisions rule, of the same state
+  select number, hash, (select coalesce(jsonb_agg(a), '[]') from report.demand_along(p_drive_id) a) into n, h, ruled
+    from history.change where project_id = p order by number desc limit 1;
   if h is null then raise exception 'a judgement is kept of a record that stands: its transaction has written to it'; end if;
+  -- What stands up to a place is kept on, and what comes after it judged. One statement, so one state of the record.
+  with since as materialized (
+    select s.cell, s.from_m, report_since.cell_since(p_drive_id) as first, k.bounds,
+      greatest(1, least(40, cardinality(k.strokes) / 100)) as step
+    from report_since.judged_since(p_drive_id) s join kept.judgement k on k.drive_id = p_drive_id
+  ), judged as materialized (
+    select j.* from since s cross join lateral report_since.support_judged_of(p_drive_id, s.bounds[s.first:]) j
+  ), run as materialized (
+    select r.* from report_since.support_run_judged(p_drive_id) r
+  ), length as materialized (
+    select u.* from report_since.unsupported_judged(p_drive_id) u
+  ), old_lacking as (
+    delete from kept.lacking k using since s where k.drive_id = p_drive_id and k.cell >= s.cell
+  ), new_lacking as (
+    insert into kept.lacking select p_drive_id, p, j.kind, j.cell + s.cell - 1, j.from_m, j.to_m, j.support_item_id, j.zone, j.length_m, j.required, j.tolerated,
+      j.installed, j.missing, j.short_from_m, j.rests_on, j.demanded_from_m, j.demanded_to_m
+    from judged j cross join since s where j.kind in ('stroke', 'gap') order by j.cell
+  ), old_cell as (
+    delete from kept.cell k using since s where k.drive_id = p_drive_id and k.cell >= s.first
+  ), new_cell as (
+    insert into kept.cell select p_drive_id, p, j.cell + s.first - 1, j.from_m, j.to_m, j.part, j.support_item_id, j.zone, j.length_m, j.required, j.tolerated,
+      j.installed, j.missing, j.rests_on
+    from judged j cross join since s where j.kind = 'cell' order by j.cell
+  ), old_run as (
+    delete from kept.run k using since s
+      where k.drive_id = p_drive_id and case when k.support_item_id is null then k.from_m else k.to_m end >= s.from_m
+  ), new_run as (
+    insert into kept.run select p_drive_id, p, r.* from run r cross join since s order by r.zone, r.from_m
+  ), old_length as (
+    delete from kept.unsupported k using since s where k.drive_id = p_drive_id
+  ), new_length as (
+    insert into kept.unsupported select p_drive_id, p, u.* from length u cross join since s
+  ), old_checkpoint as (
+    delete from kept.checkpoint k using since s where k.drive_id = p_drive_id and k.cell > s.cell
+  ), new_checkpoint as ( -- of a short piece each stroke has one, of which few are kept
+    insert into kept.checkpoint select p_drive_id, p, j.cell + s.cell - 1, j.from_m, j.support_item_id, j.zone, j.missing, j.tolerated
+    from judged j cross join since s
+    where j.kind = 'start' and ((j.cell + s.cell - 2) % s.step = 0 or (select count(*) from judged where kind = 'start' and support_item_id is null) > 100)
+  )
+  update kept.judgement k set change = n, hash = h, strokes = k.strokes[:s.cell - 1] || report.support_stroke_from(p_drive_id, s.from_m), along = null
+    from since s where k.drive_id = p_drive_id;
+  if found then
+    ms := ceil(extract(epoch from clock_timestamp() - begun) * 1000);
+    update kept.judgement set took_ms = ms, kept_at = clock_timestamp(), along = case when report_kept.judgement_stands(p_drive_id) then ruled end
+      where drive_id = p_drive_id;
+    return ms;
+  end if;
   delete from kept.lacking where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.gap where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.cell where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.unsupported where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.run where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
+  delete from kept.checkpoint where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
   delete from kept.judgement where project_id = p and (drive_id = p_drive_id or drive_id not in (select id from public.drive where project_id = p));
-  insert into kept.lacking select p_drive_id, p, l.* from report.support_lacking_of(p_drive_id) l order by l.cell;
+  with judged as materialized (
+    select j.* from report.support_judged_of(p_drive_id, null) j where j.kind in ('stroke', 'gap', 'start')
+  ), begins as (
+    insert into kept.checkpoint
+      select p_drive_id, p, j.cell, j.from_m, j.support_item_id, j.zone, j.missing, j.tolerated from judged j where j.kind = 'start'
+  )
+  insert into kept.lacking select p_drive_id, p, j.kind, j.cell, j.from_m, j.to_m, j.support_item_id, j.zone, j.length_m, j.required, j.tolerated, j.installed,
+    j.missing, j.short_from_m, j.rests_on, j.demanded_from_m, j.demanded_to_m from judged j where j.kind in ('stroke', 'gap') order by j.cell;
   insert into kept.gap select p_drive_id, p, g.* from report.support_gap_of(p_drive_id) g order by g.from_m;
   -- the rest is computed from what has just been cached
   insert into kept.judgement select p_drive_id, p, n, h, report.support_stroke(p_drive_id), clock_timestamp(), 0,
@@ -39,7 +97,9 @@ begin
   insert into kept.unsupported select p_drive_id, p, u.* from report_kept.unsupported_judged(p_drive_id) u;
   insert into kept.run select p_drive_id, p, r.* from report_kept.support_run_judged(p_drive_id) r order by r.zone, r.from_m;
   ms := ceil(extract(epoch from clock_timestamp() - begun) * 1000);
-  update kept.judgement set took_ms = ms, kept_at = clock_timestamp() where drive_id = p_drive_id;
+  -- of a record that changed meanwhile it is not known up to which place it stands
+  update kept.judgement set took_ms = ms, kept_at = clock_timestamp(), along = case when report_kept.judgement_stands(p_drive_id) then ruled end
+    where drive_id = p_drive_id;
   return ms;
 end $$;
 

@@ -4,10 +4,13 @@
 --   stroke: a stroke, item and zone with less than is demanded per metre. missing is the shortfall of the stroke: of pieces whole ones, by
 --     missing_pieces; otherwise all of it, if it exceeds the tolerance. Without item: length of the stroke that is not assessed.
 --   gap: a stroke, item and zone touched by a gap in the spacing; missing: its pieces whose last allowed position lies in the stroke.
+--   start: a place between strokes where an assessment can start later; cell is the stroke that begins there. Without item: the place. With an
+--     item: the part of a piece that is carried across it (missing), and its tolerance.
 --   cell: a stretch, part, item and zone. missing is the local shortfall there, from strokes and gaps: for gaps by position, for strokes
 --     spread over them, pieces evenly. Cells sum to the same over any bounds.
--- Strokes are those of support_stroke, whole, whether due yet or not: a surplus in one does not make up for a shortfall in another. If their
--- assessment is cached (kept_shortfall_of of schema report_kept), it is read, and only stretches are laid.
+-- Strokes are those of support_stroke, whole, whether due yet or not: a surplus in one does not make up for a shortfall in another. judged_stroke
+-- selects those to assess: all of them here, none in schema report_kept, where their assessment is cached (kept_shortfall_of), and in schema
+-- report_since those beyond the place up to which the cache is valid, numbered from 1.
 -- Demands and missing pieces by spacing are not part of a stroke's shortfall per metre.
 --
 -- Part. due: the place is farther behind the face than the zone's limit that governs it; without a limit, anywhere behind the face.
@@ -25,12 +28,12 @@ returns table (
   installed numeric, missing numeric, short_from_m numeric, rests_on text, demanded_from_m numeric, demanded_to_m numeric)
 language sql stable rows 20000 begin atomic
   with stroke as materialized (
-    select case when strokes_are_kept() then '{}' else support_stroke(support_judged_of.drive_id) end as bounds
+    select judged_stroke(support_judged_of.drive_id, support_judged_of.bounds) as bounds
   ), mm as materialized ( -- binary search needs elements of fixed width: integer millimetres
     select array(select (m * 1000)::int as mm from unnest((select bounds from stroke)) m order by mm) as stroke,
       array(select (m * 1000)::int as mm from unnest(support_judged_of.bounds) m order by mm) as asked
   ), last_of as materialized (
-    select cardinality(stroke) as stroke, cardinality(asked) as asked from mm
+    select cardinality(stroke) as stroke, cardinality(asked) as asked, greatest(1, least(40, cardinality(stroke) / 100)) as step from mm
   ), segment as materialized ( -- stroke, cell: 0 outside of them
     select s.segment, s.from_mm, s.to_mm, s.is_driven, s.is_assessed, s.is_known, s.demand, s.design_section_id, s.standard_support_ids,
       s.ground_class_ids, s.bases,
@@ -86,6 +89,12 @@ language sql stable rows 20000 begin atomic
       join slot s on s.support_item_id = l.support_item_id and s.zone = l.zone
   ), place_of as materialized (
     select (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int as length_mm from drive d where d.id = support_judged_of.drive_id
+  ), first_line as materialized ( -- where the first begins that reaches into what is cut
+    select coalesce(min(f.from_m), (select low_m from cut)) as from_m
+    from (
+      select s.from_m from support_installed s where s.drive_id = support_judged_of.drive_id and s.span is not null and s.span @> (select low_m from cut)
+      offset 0 -- not by the first of all that begin
+    ) f
   ), line as ( -- quantities in thousandths of the unit
     select r.*, width_bucket(r.from_mm, (select marks from cut)) as first,
       case when r.to_mm > r.from_mm then width_bucket(r.to_mm - 1, (select marks from cut)) end as last
@@ -94,6 +103,7 @@ language sql stable rows 20000 begin atomic
         (s.from_m * 1000)::int as from_mm, (s.to_m * 1000)::int as to_mm
       from support_installed s join slot k on k.support_item_id = s.support_item_id and k.zone = s.zone
       where s.drive_id = support_judged_of.drive_id and s.from_m <= (select high_m from cut) and s.to_m >= (select low_m from cut)
+        and is_looked_for(s.from_m, (select from_m from first_line))
       offset 0
     ) r
     offset 0
@@ -189,16 +199,24 @@ language sql stable rows 20000 begin atomic
     from (select o.*, o.stroke * (select tile from key) + o.slot as key from of_stroke o offset 0) o
     left join in_stroke i on i.key = o.key
     left join spaced_in_stroke s on s.key = o.key
+  ), carried as materialized (
+    select k.slot, c.carried, c.tolerated
+    from carried_of(support_judged_of.drive_id) c join slot k on k.support_item_id = c.support_item_id and k.zone = c.zone
   ), pieces as (
     select s.slot, array_agg(s.stroke order by s.stroke) as strokes, array_agg(s.required - s.installed - s.gap_missing order by s.stroke) as lacks,
       array_agg(s.tolerated order by s.stroke) as tolerated
     from stood s
     where s.slot in (select slot from slot where is_counted)
     group by s.slot
-    having bool_or(s.required - s.installed - s.gap_missing > 0)
+    having bool_or(s.required - s.installed - s.gap_missing > 0) or s.slot in (select slot from carried)
+  ), walked as materialized (
+    select p.slot, m.*
+    from pieces p
+    left join carried c on c.slot = p.slot
+    cross join lateral missing_pieces(p.strokes, p.lacks, p.tolerated, coalesce(c.carried, 0), coalesce(c.tolerated, 0), (select step from last_of)) m
   ), lacking as (
-    select p.slot, m.cell as stroke, m.missing + 0.000 as missing
-    from pieces p cross join lateral missing_pieces(p.strokes, p.lacks, p.tolerated) m where m.missing > 0
+    select w.slot, w.cell as stroke, w.missing + 0.000 as missing
+    from walked w where w.missing > 0
     union all
     select s.slot, s.stroke, s.required - s.installed
     from stood s where s.slot in (select slot from slot where not is_counted) and s.required - s.installed > s.tolerated
@@ -336,10 +354,18 @@ language sql stable rows 20000 begin atomic
   from gap g
   cross join lateral generate_series(width_bucket(floor(g.from_m * 1000)::int, (select stroke from mm)),
     least(width_bucket(greatest(ceil(g.to_m * 1000)::int - 1, floor(g.from_m * 1000)::int), (select stroke from mm)),
-      (select stroke from last_of) - 1)) k(stroke);
+      (select stroke from last_of) - 1)) k(stroke)
+  union all
+  select 'start', n + 1, ((select stroke from mm))[n + 1] * 0.001, null, null, null, null, null, null, null, null, null, null, null, null, null
+  from generate_series((select step from last_of), (select stroke from last_of) - 1, (select step from last_of)) n
+  union all
+  select 'start', w.cell + 1, ((select stroke from mm))[w.cell + 1] * 0.001, null, null, k.support_item_id, k.zone, null, null, w.allowed, null, w.carried,
+    null, null, null, null
+  from walked w join slot k on k.slot = w.slot
+  where w.carried > 0 and w.cell % (select step from last_of) = 0;
 end;
 
 comment on function support_judged_of(int, numeric[]) is
-  'What strokes of a drive lack of the support demanded of them (kind stroke and gap), and required against installed support between rising bounds '
+  'What strokes of a drive lack of the support demanded of them (kind stroke and gap; start: see missing_pieces), and required against installed support between rising bounds '
   '(driven metres), by stretch, part, item and zone (kind cell; null bounds: none), in the item''s unit. See support_lacking_of and support_cell_of. '
   'Decision support; docs/calculations.md gives the rules.';

@@ -7,7 +7,7 @@ returns table (
 language sql stable begin atomic
   select j.kind, j.cell, j.from_m, j.to_m, j.support_item_id, j.zone, j.length_m, j.required, j.tolerated, j.installed, j.missing, j.short_from_m, j.rests_on,
     j.demanded_from_m, j.demanded_to_m
-  from support_judged_of(support_lacking_of.drive_id, null) j where j.kind <> 'cell';
+  from support_judged_of(support_lacking_of.drive_id, null) j where j.kind in ('stroke', 'gap');
 end;
 
 comment on function support_lacking_of(int) is

@@ -10,7 +10,7 @@ language sql stable begin atomic
   with place as materialized (
     select d.id, d.direction, d.start_chainage_m from drive d where d.id = support_run_judged.drive_id
   ), stroke as materialized (
-    select s.* from place cross join lateral support_lacking_of(place.id) s where s.kind = 'stroke' and (s.missing > 0 or s.support_item_id is null)
+    select s.* from place cross join lateral run_stroke_of(place.id) s where s.kind = 'stroke' and (s.missing > 0 or s.support_item_id is null)
   ), short as (
     select s.*, s.cell - row_number() over (partition by s.zone, s.support_item_id order by s.cell) as run from stroke s where s.support_item_id is not null
   ), run as materialized (

@@ -6,7 +6,7 @@ const CLOSE_FUNCTIONS = `do $$
   declare f regprocedure;
   begin
     for f in select oid from pg_proc
-      where pronamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept') and prosecdef
+      where pronamespace::regnamespace::text in ('public', 'history', 'as_of', 'report', 'report_as_of', 'report_kept', 'report_since') and prosecdef
         and pg_has_role(proowner, 'usage') and has_function_privilege('public', oid, 'execute')
     loop
       execute format('revoke execute on function %s from public', f);

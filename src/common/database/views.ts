@@ -22,30 +22,40 @@ const OVER_KEPT = [
 /** Folder of files created only there: readers of what is kept, under the names of the objects that compute it. */
 const KEPT = 'kept/';
 
-const isOverKept = (name: string): boolean => name.startsWith(KEPT) || OVER_KEPT.includes(name);
+/** Likewise, readers of what is kept as far as it stands, and of what is judged from there. */
+const SINCE = 'since/';
+
+const isOfRecord = (name: string): boolean => !name.startsWith(KEPT) && !name.startsWith(SINCE);
 
 /**
- * The files name no schema: with one search path they read the current tables, with the second the tables as of a moment, and with
- * the third the kept results of the current tables. So a figure has one definition, however it is read.
+ * The files name no schema: with one search path they read the current tables, with the second the tables as of a moment, with the third
+ * the kept results of the current tables, and with the fourth those results as far as they are valid, and what is computed beyond that place.
+ * So a figure has one definition, however it is read.
  */
 export const BINDINGS = [
   {
     schema: 'report',
     searchPath: 'report, public',
     fresh: '',
-    has: (name: string) => !name.startsWith(KEPT),
+    has: isOfRecord,
   },
   {
     schema: 'report_as_of',
     searchPath: 'report_as_of, as_of, public',
     fresh: 'drop schema if exists report_as_of cascade;',
-    has: (name: string) => !name.startsWith(KEPT),
+    has: isOfRecord,
   },
   {
     schema: 'report_kept',
     searchPath: 'report_kept, report, public',
     fresh: 'drop schema if exists report_kept cascade;',
-    has: isOverKept,
+    has: (name: string) => name.startsWith(KEPT) || OVER_KEPT.includes(name),
+  },
+  {
+    schema: 'report_since',
+    searchPath: 'report_since, report, public',
+    fresh: 'drop schema if exists report_since cascade;',
+    has: (name: string) => name.startsWith(SINCE) || OVER_KEPT.includes(name),
   },
 ];
 

@@ -5,7 +5,7 @@ import { createViews, readViews } from '../../../src/common/database/views.js';
 import { wholeRecord } from '../../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { refusalOf, rowsOf, serviceSession } from '../../harness/service-role.js';
-import { BESIDE, JUDGED, type Write } from './kept-writes.js';
+import { BESIDE, IN_PART, JUDGED, type Write } from './kept-writes.js';
 
 // The cached assessment and the one rule by which it expires, with the role of the service.
 
@@ -54,7 +54,7 @@ const ANSWERS = [
 ];
 
 /** Everything that depends on the assessment, as one text. */
-const answers = async (schema: 'report' | 'report_kept'): Promise<string[]> => {
+const answers = async (schema: 'report' | 'report_kept' | 'report_since'): Promise<string[]> => {
   const found: string[] = [];
   for (const answer of ANSWERS) {
     const text = `select coalesce(json_agg(t order by t::text), '[]')::text as rows from (select * from ${schema}.${answer}) t`;
@@ -256,6 +256,8 @@ describe('the role of the service', () => {
       `insert into kept.cell (drive_id, project_id) values (1, 1)`,
       `update kept.cell set missing = 0`,
       `insert into kept.unsupported (drive_id, project_id) values (1, 1)`,
+      `insert into kept.checkpoint (drive_id, project_id) values (1, 1)`,
+      `update kept.checkpoint set carried = 0`,
       `update kept.unsupported set overdue_m = 0`,
       `truncate kept.judgement`,
       `create table kept.x (id int)`,
@@ -270,7 +272,7 @@ describe('the role of the service', () => {
     try {
       for (const scope of ['2', '']) {
         await other.query(`select set_config('drivebook.project', $1, false)`, [scope]);
-        for (const table of ['judgement', 'lacking', 'gap', 'cell', 'unsupported'])
+        for (const table of ['judgement', 'lacking', 'gap', 'cell', 'unsupported', 'run', 'checkpoint'])
           expect(await rowsOf(other, `select * from kept.${table}`)).toEqual([]);
         expect((await other.query('delete from kept.judgement')).rowCount).toBe(0);
         expect(await stands(DRIVE, other)).toBe(false);
@@ -340,6 +342,43 @@ describe('the cached assessment does not outlive', () => {
     );
     await keep();
     expect(await rowsOf(owner, 'select drive_id from kept.judgement order by 1')).toEqual([{ drive_id: 1 }]);
+  });
+});
+
+/** The first stroke to assess again; none: the cache is valid as a whole, or not at all. */
+const since = async (): Promise<number | undefined> =>
+  (await rowsOf<{ cell: number }>(service, 'select cell from report_since.judged_since($1)', [DRIVE]))[0]
+    ?.cell;
+
+describe('it is valid up to a place', () => {
+  it('and with the rest computed equals the whole computed, after any writes', async () => {
+    const PLACES = /^(a stroke|support|ground|a class decision)/;
+    const name = (one: fc.Arbitrary<Write>): string => fc.sample(one, 1)[0]?.name ?? '';
+    const write = fc.oneof(
+      { weight: 8, arbitrary: fc.oneof(...IN_PART, ...JUDGED.filter((one) => PLACES.test(name(one)))) },
+      fc.oneof(...JUDGED.filter((one) => !PLACES.test(name(one)) && !/spacing/.test(name(one)))),
+    );
+    await owner.query(`insert into standard_support_item (project_id, standard_support_id, support_item_id, unit, zone, quantity_per_m, tolerance_percent)
+      select 1, id, 100, 'nr', 'L1', 1.370000, 5 from standard_support where project_id = 1 and not exists (
+        select from standard_support_item i where i.standard_support_id = standard_support.id and i.zone = 'L1')`);
+    const found: number[] = [];
+    await fc.assert(
+      fc.asyncProperty(fc.array(write, { minLength: 12, maxLength: 12 }), async (writes) => {
+        for (const [n, one] of writes.entries()) {
+          if (n % 3 === 0) await keep();
+          await wrote([one]);
+          const cell = await since();
+          if (cell === undefined) {
+            await keep();
+            continue;
+          }
+          found.push(cell);
+          expect([one.name, await answers('report_since')]).toEqual([one.name, await answers('report')]);
+        }
+      }),
+      { numRuns: 60 },
+    );
+    expect(found.length).toBeGreaterThan(100);
   });
 });
 

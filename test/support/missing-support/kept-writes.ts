@@ -234,3 +234,59 @@ export const BESIDE: fc.Arbitrary<Write>[] = [
     ({ n }) => `update programme_point set planned_m = planned_m + ${n} where drive_id = 1`,
   ),
 ];
+
+/** More writes that affect the assessment only from a place on, also in the middle of a drive. */
+export const IN_PART: fc.Arbitrary<Write>[] = [
+  write(
+    'a stroke in two parts',
+    { day, n: few },
+    ({ day: on, n }) => `insert into boring (drive_id, stroke_number, from_m, to_m, started_at, ended_at)
+    select 1, max(stroke_number), max(to_m), max(to_m) + ${n} * 0.4, greatest(max(ended_at), ${on}::date + time '06:00'),
+      greatest(max(ended_at), ${on}::date + time '06:00') + interval '1 hour' from boring where drive_id = 1`,
+  ),
+  write(
+    'a stroke within corrected',
+    { m: metre, n: few },
+    ({ m, n }) =>
+      `update boring set to_m = from_m + (to_m - from_m) * ${n} / 7 where id = (select id from boring where drive_id = 1 and from_m >= ${m} order by from_m limit 1)`,
+  ),
+  write(
+    'a stroke within removed',
+    { m: metre },
+    ({ m }) =>
+      `delete from boring where id = (select id from boring where drive_id = 1 and from_m >= ${m} order by from_m limit 1)`,
+  ),
+  write(
+    'a stroke without times',
+    { n: few },
+    ({ n }) =>
+      `insert into boring (drive_id, stroke_number, from_m, to_m) select 1, max(stroke_number) + 1, max(to_m), max(to_m) + ${n} * 0.7 from boring where drive_id = 1`,
+  ),
+  write(
+    'the times of a stroke',
+    { m: metre, day },
+    ({ m, day: on }) =>
+      `update boring set started_at = ${on}::date + time '06:00', ended_at = ${on}::date + time '06:30'
+      where id = (select id from boring where drive_id = 1 and from_m >= ${m} order by from_m limit 1)`,
+  ),
+  write(
+    'support from stroke to stroke',
+    { m: metre, n: few, length: few },
+    ({ m, n, length }) =>
+      `insert into support_installed (drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
+      select 1, s.id, coalesce((select max(line) from support_installed l where l.shift_id = s.id), 0) + 1, 100, 'nr', 'Z-ALPHA', b.from_m, b.from_m + ${length} * 0.9, ${n}
+      from shift s join boring b on b.drive_id = 1 where s.drive_id = 1 and s.state = 'draft' and b.from_m >= ${m} order by b.from_m limit 1`,
+  ),
+  write(
+    'a class decision withdrawn',
+    { n: few },
+    () =>
+      `update class_decision set state = 'withdrawn', withdrawn_by = 'x', withdrawn_at = now() where id = (select max(id) from class_decision where drive_id = 1)`,
+  ),
+  write(
+    'parts of a piece demanded',
+    { n: few },
+    ({ n }) =>
+      `update standard_support_item set quantity_per_m = ${n} * 0.37, tolerance_percent = ${n} * 5 where project_id = 1 and quantity_per_m is not null`,
+  ),
+];

@@ -120,7 +120,8 @@ it('a drive that has been read is assessed after each change that concerns it, w
   );
 });
 
-it('every figure based on it is the same from the cache and from the record', async () => {
+/** Every answer based on it. */
+const answers = async (): Promise<string[]> => {
   const paths = [
     'unsupported-length',
     'before-next-stroke?strokeLengthM=1.7',
@@ -131,18 +132,70 @@ it('every figure based on it is the same from the cache and from the record', as
     'support-gaps',
     'as-built?from=1%2B200&to=1%2B210',
   ];
-  const answers = async (): Promise<string[]> => {
-    const texts: string[] = [];
-    for (const path of paths) texts.push((await app.http.get(`${N}/${path}`).expect(200)).text);
-    return texts;
-  };
+  const texts: string[] = [];
+  for (const path of paths) texts.push((await app.http.get(`${N}/${path}`).expect(200)).text);
+  return texts;
+};
+
+/** The same answers, each computed from the record, and from where each would have been read. */
+const judged = async (): Promise<{ texts: string[]; from: unknown[] }> => {
+  const asked = jest
+    .spyOn(app.app.get(JudgementKeeper), 'over')
+    .mockImplementation((_, __, read) => read(''));
+  const texts = await answers();
+  const from = asked.mock.calls.map(([, judgedOver]) => judgedOver);
+  asked.mockRestore();
+  return { texts, from };
+};
+
+it('every figure based on it is the same from the cache and from the record', async () => {
   await until(stands);
   const over = await answers();
-  const keeper = app.app.get(JudgementKeeper);
-  const asked = jest.spyOn(keeper, 'over').mockImplementation((_, __, read) => read(''));
-  expect(await answers()).toEqual(over);
-  expect(asked).toHaveBeenCalledTimes(paths.length);
-  asked.mockRestore();
+  const { texts, from } = await judged();
+  expect(texts).toEqual(over);
+  expect(from).toEqual(over.map(() => 'report_kept.'));
+});
+
+it('after a change at the face the cache is read up to there, and only the rest is assessed', async () => {
+  await oneMore();
+  await until(stands);
+  const busy = new pg.Client({ connectionString: app.url });
+  await busy.connect();
+  try {
+    await busy.query(`begin; select pg_advisory_xact_lock(hashtext('drivebook.judgement'), 0)`); // nothing is cached meanwhile
+    await oneMore();
+    const over = await answers();
+    const { texts, from } = await judged();
+    expect(over).toEqual(texts);
+    expect(from).toEqual(over.map(() => 'report_since.'));
+    expect(Number(await incomplete())).toBe(2 * nights);
+    // with nothing left in the cache: the new stroke, and the one before it, where the assessment starts
+    expect(nights).toBeGreaterThan(2);
+    await app.sql('delete from kept.lacking');
+    expect(Number(await incomplete())).toBe(4);
+  } finally {
+    await app.sql('delete from kept.judgement');
+    await busy.end();
+  }
+  expect(Number(await incomplete())).toBe(2 * nights);
+  await until(stands);
+});
+
+it('the cache is then updated from there only', async () => {
+  await until(stands);
+  // a mark in a row that is not computed again
+  const mark = `update kept.lacking set rests_on = 'marked by the test' where cell = 4`;
+  const marked = `select count(*)::int as n from kept.lacking where rests_on = 'marked by the test'`;
+  await app.sql(mark);
+  await oneMore();
+  await until(stands);
+  expect(await app.sql(marked)).toEqual([{ n: 1 }]);
+  expect(Number(await incomplete())).toBe(2 * nights);
+  // a demand applies along the whole drive
+  await app.sql(`update standard_support_item set tolerance_percent = 1`);
+  await incomplete();
+  await until(stands);
+  expect(await app.sql(marked)).toEqual([{ n: 0 }]);
 });
 
 it('two instances keep one assessment, and each reads what the other stored', async () => {

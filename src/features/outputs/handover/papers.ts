@@ -46,7 +46,7 @@ export const addPapers = async (
   const reports = new DailyReportService(drives, papers);
   const valuations = new ValuationExportService(drives, new DraftSums(database, new Background()), papers);
   // a cached assessment is read; none is computed here
-  const strips = new Strips(drives, workers, (_, isKept, read) => read(isKept ? 'report_kept.' : ''));
+  const strips = new Strips(drives, workers, (_, judged, read) => read(judged));
   const asked = await database.read<Paper>(PAPERS, only ?? null);
   let count = 0;
   const add = async (name: string, content: Buffer): Promise<void> => {

@@ -99,7 +99,7 @@ export const readRegisters = async (
 ): Promise<AsBuiltShifts & Registers> => {
   const rows = <T>(reading: Query<T>, ...more: unknown[]): Promise<T[]> =>
     readRows(statements, reading, driveId, lowM, highM, ...more);
-  const [shifts, { isKept }, decisions, logs, probeHoles, discontinuities, overbreak, ahead] =
+  const [shifts, { judged }, decisions, logs, probeHoles, discontinuities, overbreak, ahead] =
     await Promise.all([
       reported,
       readHead(statements, driveId),
@@ -112,8 +112,8 @@ export const readRegisters = async (
     ]);
   const groundLogs = logs.map(withTableNotes);
   const [required, attachments] = await Promise.all([
-    keeper.over(driveId, isKept, (judged) =>
-      readMissing(statements, drive, { from, to, lengthM: null }, judged),
+    keeper.over(driveId, judged, (source) =>
+      readMissing(statements, drive, { from, to, lengthM: null }, source),
     ),
     rows(ATTACHMENTS, owners(shifts, { groundLogs, probeHoles })),
   ]);

@@ -137,17 +137,17 @@ export const readStrip = async (
   };
   const missing = async (): Promise<void> => {
     if (!rows.has('required') && !rows.has('sums')) return;
-    const { isKept } = await readHead(statements, id);
+    const { judged } = await readHead(statements, id);
     const asking = { from: fromChainageM, to: toChainageM };
     const reading =
       (lengthM: string | null) =>
-      (judged: Judged): ReturnType<typeof readMissing> =>
-        readMissing(statements, drive, { ...asking, lengthM }, judged);
+      (from: Judged): ReturnType<typeof readMissing> =>
+        readMissing(statements, drive, { ...asking, lengthM }, from);
     for (const [name, lengthM] of [
       ['required', String(intervalM)],
       ['sums', null],
     ] as const)
-      if (rows.has(name)) texts[name] = [sharedText((await over(id, isKept, reading(lengthM))).text)];
+      if (rows.has(name)) texts[name] = [sharedText((await over(id, judged, reading(lengthM))).text)];
   };
   const [found] = await Promise.all([
     readJson<Head>(statements, head(), id),

@@ -196,6 +196,6 @@ const tracksFaults = (names: string[], value: string | undefined): Fault[] => {
 @Injectable()
 export class StripService extends Strips {
   constructor(drives: DriveReader, workers: Workers, keeper: JudgementKeeper) {
-    super(drives, workers, (driveId, isKept, read) => keeper.over(driveId, isKept, read));
+    super(drives, workers, (driveId, judged, read) => keeper.over(driveId, judged, read));
   }
 }

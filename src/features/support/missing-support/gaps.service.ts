@@ -24,9 +24,9 @@ export class GapsService {
 
   list(drive: string): Promise<SupportGapReport> {
     return this.drives.reading(drive, async (id, statements) => {
-      const { head, isKept } = await readHead(statements, id);
-      const items = await this.keeper.over(id, isKept, (judged) =>
-        readRows(statements, GAPS[judged], scope().project, drive),
+      const { head, judged } = await readHead(statements, id);
+      const items = await this.keeper.over(id, judged, (from) =>
+        readRows(statements, GAPS[from], scope().project, drive),
       );
       return { ...head, items };
     });

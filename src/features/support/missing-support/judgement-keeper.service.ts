@@ -6,20 +6,24 @@ import { inScope, type Scope, scope } from '../../../common/database/scope.js';
 import { Background } from '../../../common/work/background.js';
 import { ChangeFeed } from '../../watch/live/change-feed.service.js';
 
-/** Schema of the functions to use: '' computes from the record, 'report_kept.' reads cached results. */
-export type Judged = '' | 'report_kept.';
+/**
+ * Schema of the functions to use: '' computes from the record, 'report_kept.' reads cached results, 'report_since.' reads those that are still
+ * valid, up to a place, and computes from there.
+ */
+export type Judged = '' | 'report_kept.' | 'report_since.';
 
 /** Reads results that depend on the assessment of a drive's support, as `JudgementKeeper.over` does. */
 export type OverJudgement = <T>(
   driveId: number,
-  isKept: boolean,
+  judged: Judged,
   read: (judged: Judged) => Promise<T>,
 ) => Promise<T>;
 
-/** A value made for each of the two. */
+/** A value made for each of them. */
 export const eachJudged = <Made>(make: (judged: Judged) => Made): Record<Judged, Made> => ({
   '': make(''),
   'report_kept.': make('report_kept.'),
+  'report_since.': make('report_since.'),
 });
 
 /** Delay after a change, so that changes in quick succession, such as the shifts of an import, are assessed together. [ms] */
@@ -68,24 +72,24 @@ export class JudgementKeeper {
     private readonly background: Background,
   ) {}
 
-  /** Reads results that depend on the assessment of a drive: from the cache if it is valid, otherwise from the record. */
-  async over<T>(driveId: number, isKept: boolean, read: (judged: Judged) => Promise<T>): Promise<T> {
+  /** Reads results that depend on the assessment of a drive, from the cache as far as it is valid. */
+  async over<T>(driveId: number, judged: Judged, read: (judged: Judged) => Promise<T>): Promise<T> {
     const begun = performance.now();
     try {
-      return await read(isKept ? 'report_kept.' : '');
+      return await read(judged);
     } finally {
       // also if it was cancelled because it took too long
-      if (!scope().asOf) this.asked(driveId, isKept, performance.now() - begun);
+      if (!scope().asOf) this.asked(driveId, judged, performance.now() - begun);
     }
   }
 
-  private asked(id: number, isKept: boolean, tookMs: number): void {
+  private asked(id: number, judged: Judged, tookMs: number): void {
     if (this.background.signal.aborted) return;
     const known = this.drives.get(id);
     if (known) known.askedAt = performance.now();
-    else if (!isKept && tookMs < this.config.judgementKeptFromMs) return;
+    else if (judged === '' && tookMs < this.config.judgementKeptFromMs) return;
     const drive = known ?? this.follow(id);
-    if (!isKept) this.due(drive);
+    if (judged !== 'report_kept.') this.due(drive);
   }
 
   private follow(id: number): KeptDrive {

@@ -39,27 +39,31 @@ const MISSING = eachJudged(
 
 const REQUIRED = sql`select ${columnsOf(RequiredSupport)} from required_support($1) order by from_m`;
 
-const headOf = (isKept: string): string =>
-  `select chainage_text(face_chainage_m) as "faceChainage", ${isKept} as "isKept" from drive_progress where drive_id = $1`;
+const headOf = (judged: string): string =>
+  `select chainage_text(face_chainage_m) as "faceChainage", ${judged} as "judged" from drive_progress where drive_id = $1`;
 
 /** The cache only holds the current state of the record. */
-const HEAD = { present: headOf('report_kept.judgement_stands($1)'), asOf: headOf('false') };
+const HEAD = {
+  present: headOf(`case when report_kept.judgement_stands($1) then 'report_kept.'
+    when exists (select from report_since.judged_since($1)) then 'report_since.' else '' end`),
+  asOf: headOf(`''`),
+};
 
 const USUAL_LENGTH_M = 10;
 
-/** The head of every reading of a drive's support, and whether a valid cached assessment exists. */
+/** The head of every reading of a drive's support, and how far a cached assessment is valid. */
 export const readHead = async (
   statements: Statements,
   driveId: number,
-): Promise<{ head: SupportReading; isKept: boolean }> => {
-  const [found] = await readRows<{ faceChainage: string; isKept: boolean }>(
+): Promise<{ head: SupportReading; judged: Judged }> => {
+  const [found] = await readRows<{ faceChainage: string; judged: Judged }>(
     statements,
     HEAD[scope().asOf ? 'asOf' : 'present'],
     driveId,
   );
   return {
     head: { faceChainage: found?.faceChainage ?? '', caution: SUPPORT_CAUTION },
-    isKept: found?.isKept ?? false,
+    judged: found?.judged ?? '',
   };
 };
 
@@ -94,9 +98,9 @@ export class MissingSupportService {
   missing(drive: string, args: MissingSupportArgs): Promise<JsonText<MissingSupportReport>> {
     return this.drives.reading(drive, async (id, statements) => {
       const asking = asked(args, await driveFrame(statements, id));
-      const { head, isKept } = await readHead(statements, id);
-      const items = await this.keeper.over(id, isKept, (judged) =>
-        readMissing(statements, drive, asking, judged, args.state),
+      const { head, judged } = await readHead(statements, id);
+      const items = await this.keeper.over(id, judged, (source) =>
+        readMissing(statements, drive, asking, source, args.state),
       );
       return jsonOf<MissingSupportReport>({ ...head, items });
     });

@@ -37,9 +37,9 @@ export class UnsupportedService {
 
   length(drive: string): Promise<UnsupportedLength> {
     return this.drives.reading(drive, async (id, statements) => {
-      const { head, isKept } = await readHead(statements, id);
-      const zones = await this.keeper.over(id, isKept, (judged) =>
-        readRows(statements, UNSUPPORTED[judged], scope().project, drive),
+      const { head, judged } = await readHead(statements, id);
+      const zones = await this.keeper.over(id, judged, (from) =>
+        readRows(statements, UNSUPPORTED[from], scope().project, drive),
       );
       return { ...head, zones };
     });
@@ -47,14 +47,14 @@ export class UnsupportedService {
 
   beforeNextStroke(drive: string, given?: string | null): Promise<JsonText<BeforeNextStroke>> {
     return this.drives.reading(drive, async (id, statements) => {
-      const [[machine], { head, isKept }] = await Promise.all([
+      const [[machine], { head, judged }] = await Promise.all([
         readRows<{ length: string | null }>(statements, STROKE_LENGTH, id),
         readHead(statements, id),
       ]);
       const strokeLengthM = given == null ? (machine?.length ?? undefined) : Number(given).toFixed(3);
-      const [found] = await this.keeper.over(id, isKept, (judged) =>
+      const [found] = await this.keeper.over(id, judged, (from) =>
         statements.$queryRawUnsafe<{ zones: NextStrokeZone[]; items: string }[]>(
-          nextStrokeOver(judged),
+          nextStrokeOver(from),
           id,
           strokeLengthM ?? null,
         ),
