@@ -69,6 +69,7 @@ it('is a login of the role for BI alone, with its limits, whose password is prin
     connections: 10,
     settings: [
       'default_transaction_read_only=on',
+      'jit=off',
       'statement_timeout=60s',
       'idle_in_transaction_session_timeout=60s',
     ],

@@ -2,6 +2,8 @@ import { appendFileSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'n
 import os from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
+import { loadConfig } from '../../src/common/config/config.js';
+import { Database } from '../../src/common/database/database.js';
 import { migrate, type MigrationFolders } from '../../src/common/database/migrate.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 
@@ -114,6 +116,25 @@ describe('migrations and report views', () => {
       `select to_regclass('report.new') as new, to_regclass('report.total') as total`,
     );
     expect(rows).toEqual([{ new: null, total: 'report.total' }]);
+  });
+
+  it('have every session of the database work without the JIT compiler, and the service besides', async () => {
+    const migrated = await freshDatabase('template0');
+    try {
+      await migrate(migrated.url);
+      const owner = new pg.Client({ connectionString: migrated.url });
+      await owner.connect();
+      const shown = await owner.query('show jit');
+      // as where the owner of the tables does not own the database
+      await owner.query(`alter database ${new URL(migrated.url).pathname.slice(1)} reset jit`);
+      await owner.end();
+      const service = new Database(migrated.url, 1, loadConfig({}));
+      const asked = await service.ask(`select current_setting('jit') as jit`);
+      await service.close();
+      expect([shown.rows, asked]).toEqual([[{ jit: 'off' }], [{ jit: 'off' }]]);
+    } finally {
+      await migrated.drop();
+    }
   });
 
   it('leaves the template of the test files with nothing to do', async () => {

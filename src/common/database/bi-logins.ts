@@ -100,6 +100,7 @@ const create = async (client: pg.Client, login: string): Promise<string> => {
     `create role ${id(login)} login inherit ${NEW_ROLE} password ${secret}`,
     `grant ${BI_ROLE} to ${id(login)}`,
     `alter role ${id(login)} set default_transaction_read_only = on`,
+    `alter role ${id(login)} set jit = off`, // as in the service's own sessions
   ];
   await withSuperuserHint(async () => {
     for (const sql of made(verifierOf(password))) await client.query(sql);

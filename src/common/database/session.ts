@@ -20,7 +20,12 @@ export const IDLE_IN_TRANSACTION_MS = 15_000;
 const SERVER_PATIENCE_S = 15;
 
 /** Settings that every statement relies on. */
-const GROUND: Record<string, string> = { role: APP_ROLE, search_path: 'report,public', TimeZone: 'UTC' };
+const GROUND: Record<string, string> = {
+  role: APP_ROLE,
+  search_path: 'report,public',
+  TimeZone: 'UTC',
+  jit: 'off', // decision 88
+};
 
 const set = (settings: Record<string, string | number>, local: boolean): string =>
   Object.entries(settings)
