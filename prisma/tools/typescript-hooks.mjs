@@ -35,6 +35,6 @@ export async function resolve(specifier, context, next) {
 export async function load(url, context, next) {
   if (!isTypeScript(url)) return next(url, context);
   const filename = fileURLToPath(url);
-  const { code } = compile(readFileSync(filename, 'utf8'), filename, 'inline');
+  const { code } = compile(readFileSync(filename, 'utf8'), filename, false);
   return { format: 'module', source: code, shortCircuit: true };
 }

@@ -206,7 +206,7 @@ describe('a new API key is refused', () => {
     let app: TestApp;
 
     beforeAll(async () => {
-      app = await startApp();
+      app = await startApp({ API_KEY_PEPPER: '' });
       const project = { name: 'X', timeZone: 'UTC', dayStart: '06:00', currency: 'EUR' };
       await app.http.put('/v1/projects/P1').send(project);
     });

@@ -2,7 +2,6 @@ import { jest } from '@jest/globals';
 import { aProject, PROJECT } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
-import { PEPPER } from './site.js';
 
 const MINUTE_MS = 60_000;
 const DAY_MS = 86_400_000;
@@ -37,7 +36,7 @@ const databaseMs = async (): Promise<number> => {
 const fromNow = async (byMs: number): Promise<string> => new Date((await databaseMs()) + byMs).toISOString();
 
 beforeAll(async () => {
-  app = await startApp({ API_KEY_PEPPER: PEPPER });
+  app = await startApp();
   await aProject(app);
 });
 

@@ -2,7 +2,7 @@ import { randomBytes } from 'node:crypto';
 import { jest } from '@jest/globals';
 import { mintApiKey } from '../../src/common/auth/api-keys.js';
 import { hearStatements } from '../harness/sent.js';
-import { OWNER, PEPPER, type Site, startSite } from './site.js';
+import { OWNER, type Site, startSite } from './site.js';
 
 let site: Site;
 /** Statements sent to the database. */
@@ -13,7 +13,7 @@ let now = Date.now();
 const LIMIT = 30;
 
 beforeAll(async () => {
-  site = await startSite({ API_KEY_PEPPER: PEPPER, AUTH_FAILURES_PER_MINUTE: String(LIMIT) });
+  site = await startSite({ AUTH_FAILURES_PER_MINUTE: String(LIMIT) });
   await site.project('MINE');
   sent = hearStatements();
 });
@@ -98,7 +98,7 @@ describe('wrong credentials from one address', () => {
 
 it('lookups of keys are limited even before a guess was counted', async () => {
   // Guesses from many addresses would each be a first attempt: here one address stays within its limit, all at once.
-  const fresh = await startSite({ API_KEY_PEPPER: PEPPER, AUTH_FAILURES_PER_MINUTE: '1000' });
+  const fresh = await startSite({ AUTH_FAILURES_PER_MINUTE: '1000' });
   try {
     sent.length = 0;
     const statuses = await Promise.all(

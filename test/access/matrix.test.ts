@@ -12,7 +12,7 @@ import { GRAPHQL, SUBSCRIPTIONS, WITHOUT_PROJECT } from './graphql-rights.js';
 import { REST } from './rest-rights.js';
 import type { Right } from './rights.js';
 import { inTurn, oneIn, sized } from '../harness/sizes.js';
-import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
+import { type Caller, OWNER, type Site, startSite } from './site.js';
 
 const ROLES: Record<string, string> = {
   V: 'viewer',
@@ -31,7 +31,7 @@ let site: Site;
 const callers: Record<string, Caller> = {};
 
 beforeAll(async () => {
-  site = await startSite({ API_KEY_PEPPER: PEPPER, GRAPHQL_MAX_COST: '1000000' });
+  site = await startSite({ GRAPHQL_MAX_COST: '1000000' });
   for (const project of [OWN, OTHER]) {
     await site.project(project);
     const owner = await site.as(OWNER);

@@ -3,7 +3,7 @@ import { openApiOf } from '../../src/common/api/openapi.js';
 import { AccessTokens } from '../../src/common/auth/access-tokens.js';
 import { aShift } from '../builders/shift.js';
 import { newKey, serve, startIssuer } from '../harness/issuer.js';
-import { type Caller, OWNER, PEPPER, type Site, startSite } from './site.js';
+import { type Caller, OWNER, type Site, startSite } from './site.js';
 
 // OWASP API Security Top 10, 2023: one negative test per item. More are beside the features they test.
 
@@ -14,7 +14,6 @@ let vera: Caller;
 
 beforeAll(async () => {
   site = await startSite({
-    API_KEY_PEPPER: PEPPER,
     RATE_LIMIT_PER_MINUTE: '400',
     AUTH_FAILURES_PER_MINUTE: '5',
     CORS_ORIGINS: 'https://office.example',

@@ -2,7 +2,7 @@ import type supertest from 'supertest';
 import { type Guarded, startGuarded } from '../harness/guarded.js';
 import { until } from '../harness/until.js';
 
-export { PEPPER } from '../harness/guarded.js';
+export { PEPPER } from '../harness/app.js';
 
 /** Administrator of the installation, and so of every project. */
 export const OWNER = 'owner';

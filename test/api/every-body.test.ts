@@ -1,6 +1,3 @@
-import { mkdtemp } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { aProject } from '../builders/project.js';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { startApp, type TestApp } from '../harness/app.js';
@@ -10,7 +7,6 @@ import { oneIn } from '../harness/sizes.js';
 // No body makes the service fail: tried on all operations that take one, and on the cases that once did.
 
 let app: TestApp;
-let folder: string;
 let taking: Operation[];
 let before: string;
 
@@ -22,8 +18,7 @@ interface Schema {
 let schemas: Record<string, Schema>;
 
 beforeAll(async () => {
-  folder = await mkdtemp(path.join(tmpdir(), 'bodies-'));
-  app = await startApp({ ATTACHMENTS_DIR: folder });
+  app = await startApp();
   await aProject(app);
   schemas = openApiOf(app.app).components?.schemas as Record<string, Schema>;
   taking = operationsOf(app).filter(({ requestBody }) => requestBody !== undefined);

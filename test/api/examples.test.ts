@@ -1,9 +1,5 @@
-import { mkdtemp } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { Contract } from '../harness/contract.js';
-import { PEPPER } from '../harness/guarded.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { contentOf, Story } from './story.js';
 
@@ -13,11 +9,7 @@ let office: Office;
 let story: Story;
 
 beforeAll(async () => {
-  const ATTACHMENTS_DIR = await mkdtemp(path.join(tmpdir(), 'story-'));
-  office = await startOffice('owner', ['poster', 'engineer', 'supervisor', 'qs'], {
-    ATTACHMENTS_DIR,
-    API_KEY_PEPPER: PEPPER,
-  });
+  office = await startOffice('owner', ['poster', 'engineer', 'supervisor', 'qs']);
   story = new Story(office);
 });
 

@@ -1,13 +1,9 @@
-import { mkdtemp } from 'node:fs/promises';
 import type { AddressInfo } from 'node:net';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { GraphQLSchemaHost } from '@nestjs/graphql';
 import { type GraphQLSchema, parse, TypeInfo, visit, visitWithTypeInfo } from 'graphql';
 import { createClient } from 'graphql-ws';
 import WebSocket from 'ws';
 import { page } from '../docs/pages.js';
-import { PEPPER } from '../harness/guarded.js';
 import { type Office, startOffice } from '../harness/office.js';
 import { Story } from './story.js';
 
@@ -117,11 +113,7 @@ const refusedOf = async (examples: Shown[]): Promise<string[]> => {
 };
 
 beforeAll(async () => {
-  const ATTACHMENTS_DIR = await mkdtemp(path.join(tmpdir(), 'story-'));
-  office = await startOffice('owner', ['poster', 'engineer', 'supervisor', 'qs'], {
-    ATTACHMENTS_DIR,
-    API_KEY_PEPPER: PEPPER,
-  });
+  office = await startOffice('owner', ['poster', 'engineer', 'supervisor', 'qs']);
   ({ schema } = office.app.get(GraphQLSchemaHost));
   story = new Story(office);
 });

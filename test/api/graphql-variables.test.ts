@@ -6,7 +6,7 @@ import { startApp, type TestApp } from '../harness/app.js';
 let app: TestApp;
 
 beforeAll(async () => {
-  app = await startApp({ API_KEY_PEPPER: 'a pepper of the tests, and of nothing else' });
+  app = await startApp();
   await aProject(app);
 });
 

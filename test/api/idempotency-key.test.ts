@@ -20,7 +20,7 @@ const sheet = (...discontinuities: object[]) => ({ discontinuities });
 let app: TestApp;
 
 beforeAll(async () => {
-  app = await startApp({ API_KEY_PEPPER: 'p'.repeat(32) });
+  app = await startApp();
   await aProject(app);
 });
 

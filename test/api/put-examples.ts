@@ -1,6 +1,3 @@
-import { mkdtemp } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { DIGEST, NOTE } from '../../src/common/api/examples/ground.js';
 import { STORY } from '../../src/common/api/examples/story.js';
 import { startApp, type TestApp } from '../harness/app.js';
@@ -34,11 +31,7 @@ export interface Examples {
 
 /** @param looksFirst  whether each is read before it is put, to know whether it existed */
 export const startWithExamples = async ({ looksFirst = false } = {}): Promise<Examples> => {
-  const folder = await mkdtemp(path.join(tmpdir(), 'examples-'));
-  const app = await startApp({
-    ATTACHMENTS_DIR: folder,
-    API_KEY_PEPPER: 'a pepper of the tests, and of nothing else',
-  });
+  const app = await startApp();
   const operations = operationsOf(app);
   const operation = (method: string, path_: string): Operation | undefined =>
     operations.find((each) => each.method === method && each.path === path_);

@@ -32,6 +32,6 @@ const run = async (sql: string): Promise<void> => {
 /** A new database: migrated with views, or empty. */
 export async function freshDatabase(from: 'template' | 'template0' = 'template'): Promise<TestDatabase> {
   const name = `test_${randomUUID().replaceAll('-', '')}`;
-  await run(`create database ${name} template ${from}`);
+  await run(`create database ${name} template ${from} strategy file_copy`); // half the processor time of the default
   return { url: named(name), drop: () => run(`drop database ${name} with (force)`) };
 }

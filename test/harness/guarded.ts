@@ -2,9 +2,6 @@ import { appOf, startService, type TestApp } from './app.js';
 import { startIssuer, type Issuer } from './issuer.js';
 import { type Service, SharedServices } from './shared-service.js';
 
-/** For the tests only. */
-export const PEPPER = 'a pepper of the tests, and of nothing else';
-
 /** The service as deployed: every request must authenticate. */
 export interface Guarded extends TestApp {
   /** An access token for this subject, from the test's own issuer. */
@@ -34,7 +31,7 @@ const startGuardedService = async (settings: NodeJS.ProcessEnv): Promise<Guarded
   };
 };
 
-const shared = new SharedServices(() => startGuardedService({ API_KEY_PEPPER: PEPPER }));
+const shared = new SharedServices(() => startGuardedService({}));
 
 /**
  * Without settings, files share one service, which accepts API keys.

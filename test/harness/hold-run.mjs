@@ -37,7 +37,7 @@ const build = (folder) => {
     if (!isTypeScript(file)) continue;
     const script = path.join(folder, 'dist', file.replace(/\.tsx?$/, '.js'));
     mkdirSync(path.dirname(script), { recursive: true });
-    writeFileSync(script, compile(readFileSync(path.join(source, file), 'utf8'), file, 'inline').code);
+    writeFileSync(script, compile(readFileSync(path.join(source, file), 'utf8'), file, false).code);
   }
   for (const name of ['package.json', 'prisma', 'src', 'node_modules'])
     symlinkSync(path.join(checkout, name), path.join(folder, name));

@@ -1,6 +1,3 @@
-import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
@@ -24,14 +21,12 @@ const MOST_ANSWER_BYTES = 256 * 1024;
 
 let app: TestApp;
 let address: string;
-let folder: string;
 let routes: Route[];
 let loop: HeldLoop;
 let sender: Sender;
 
 beforeAll(async () => {
-  folder = await mkdtemp(path.join(tmpdir(), 'drivebook-'));
-  app = await startApp({ ATTACHMENTS_DIR: folder });
+  app = await startApp();
   await aProject(app);
   address = await app.app.getUrl();
   routes = routesWithBody(openApiOf(app.app));
@@ -43,7 +38,6 @@ afterAll(async () => {
   loop.end();
   await sender.end();
   await app.close();
-  await rm(folder, { recursive: true });
 });
 
 interface Cost extends Answer {

@@ -1,17 +1,14 @@
-import { rmSync } from 'node:fs';
 import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
 import { startApp, type TestApp } from '../../harness/app.js';
-import { aFolder, attach } from './files.js';
+import { attach } from './files.js';
 
 const url = '/v1/projects/P2/drives/N/attachments';
 
 let app: TestApp;
-let folder: string;
 
 beforeAll(async () => {
-  folder = aFolder();
-  app = await startApp({ ATTACHMENTS_DIR: folder });
+  app = await startApp();
   await aProject(app, { project: 'P2' });
   const shift = aShift().withActivity('MAINT', '06:00', '07:00').build();
   expect((await app.http.put('/v1/projects/P2/drives/N/shifts/2027-03-01/day').send(shift)).status).toBe(201);
@@ -31,7 +28,6 @@ beforeAll(async () => {
 
 afterAll(async () => {
   await app.close();
-  rmSync(folder, { recursive: true });
 });
 
 describe('the list of attachments', () => {

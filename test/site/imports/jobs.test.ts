@@ -7,7 +7,7 @@ import { loadConfig } from '../../../src/common/config/config.js';
 import { JobRunner } from '../../../src/common/jobs/job-runner.service.js';
 import { aProject } from '../../builders/project.js';
 import { workbookOf } from '../../files/archives.js';
-import { PEPPER } from '../../harness/guarded.js';
+import { PEPPER } from '../../harness/app.js';
 import { type Office, startOffice } from '../../harness/office.js';
 import { oneAtATime } from '../../harness/schema-once.js';
 import { inLong, itOnce } from '../../harness/sizes.js';

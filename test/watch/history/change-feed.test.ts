@@ -4,7 +4,7 @@ import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import { createApp } from '../../../src/app.js';
 import { loadConfig } from '../../../src/common/config/config.js';
 import { ChangeKind } from '../../../src/features/watch/history/history.models.js';
-import { type Caller, OWNER, PEPPER, type Site, startSite } from '../../access/site.js';
+import { type Caller, OWNER, type Site, startSite } from '../../access/site.js';
 import { until } from '../../harness/until.js';
 import { type Following, followEvents } from './events.js';
 
@@ -26,7 +26,7 @@ const followed: Following[] = [];
 const others: NestFastifyApplication[] = [];
 
 beforeAll(async () => {
-  site = await startSite({ API_KEY_PEPPER: PEPPER, WS_PING_S: '1', WS_CONNECTIONS_PER_CALLER: '4' });
+  site = await startSite({ WS_PING_S: '1', WS_CONNECTIONS_PER_CALLER: '4' });
   owner = await site.as(OWNER);
   for (const project of ['MINE', 'THEIRS']) await site.project(project);
   for (const drive of ['N', 'S']) await put(`/drives/${drive}`, DRIVE);

@@ -1,9 +1,7 @@
 import { createHmac } from 'node:crypto';
-import { rmSync } from 'node:fs';
-import { aFolder } from '../../outputs/attachments/files.js';
 import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
-import { startApp, type TestApp } from '../../harness/app.js';
+import { PEPPER, startApp, type TestApp } from '../../harness/app.js';
 import { refusalOf, serviceSession } from '../../harness/service-role.js';
 import { csv, upload } from '../../driving/strokes/tables.js';
 import { type Change, drivesOf, type RowChange } from './changes.js';
@@ -11,19 +9,16 @@ import { laterWrites, type Send, type Write } from './writes.js';
 
 // Every write to the record is one entry in its project's history, reported by the API and protected from everybody.
 
-const PEPPER = 'a pepper of the tests, and of nothing else';
 const [PREFIX, SECRET] = ['loaderkey2', 'k'.repeat(43)];
 const BASE = '/v1/projects/P1';
 const HISTORY = `${BASE}/changes`;
 const SHIFT = `${BASE}/drives/N/shifts/2027-03-01/day`;
 const REASON = 'Überprüft – Maß №7, 測量';
 
-const folder = aFolder();
-
 let app: TestApp;
 
 beforeAll(async () => {
-  app = await startApp({ API_KEY_PEPPER: PEPPER, ATTACHMENTS_DIR: folder });
+  app = await startApp();
   await aProject(app);
   await app.sql(
     `insert into api_key (project_id, name, prefix, hash, scopes, created_by, expires_at)
@@ -34,7 +29,6 @@ beforeAll(async () => {
 
 afterAll(async () => {
   await app.close();
-  rmSync(folder, { recursive: true });
 });
 
 const changes = async (after = 0, url = HISTORY): Promise<Change[]> =>

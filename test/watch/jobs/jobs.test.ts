@@ -10,7 +10,7 @@ import { loadConfig } from '../../../src/common/config/config.js';
 import { JobRunner } from '../../../src/common/jobs/job-runner.service.js';
 import { type JobContext, JobKinds, type JobProgress } from '../../../src/common/jobs/job-kinds.js';
 import { ZipIn } from '../../../src/common/files/zip-in.js';
-import { PEPPER } from '../../harness/guarded.js';
+import { PEPPER } from '../../harness/app.js';
 import { type Office, startOffice } from '../../harness/office.js';
 import { oneAtATime } from '../../harness/schema-once.js';
 import { until } from '../../harness/until.js';

@@ -1,5 +1,5 @@
 import type { AddressInfo } from 'node:net';
-import { OWNER, PEPPER, type Site, startSite } from '../../access/site.js';
+import { OWNER, type Site, startSite } from '../../access/site.js';
 import { dial, enter, type Peer } from './peer.js';
 
 let site: Site;
@@ -7,7 +7,7 @@ let url: string;
 const peers: Peer[] = [];
 
 const start = async (settings: NodeJS.ProcessEnv): Promise<void> => {
-  site = await startSite({ API_KEY_PEPPER: PEPPER, ...settings });
+  site = await startSite({ ...settings });
   url = `ws://127.0.0.1:${(site.app.getHttpServer().address() as AddressInfo).port}/graphql`;
 };
 

@@ -1,7 +1,7 @@
 import { jest } from '@jest/globals';
 import type { AddressInfo } from 'node:net';
 import { mintApiKey } from '../../../src/common/auth/api-keys.js';
-import { OWNER, PEPPER, type Site, startSite } from '../../access/site.js';
+import { OWNER, type Site, startSite } from '../../access/site.js';
 import { until } from '../../harness/until.js';
 import { dial, enter, type Peer } from './peer.js';
 
@@ -17,7 +17,6 @@ const failures: unknown[] = [];
 
 beforeAll(async () => {
   site = await startSite({
-    API_KEY_PEPPER: PEPPER,
     CORS_ORIGINS: 'https://office.example',
     GRAPHQL_MAX_COST: '1000',
     WS_CONNECTIONS_PER_ADDRESS: '8',

@@ -1,5 +1,4 @@
 import { startApp, type TestApp } from '../../harness/app.js';
-import { PEPPER } from '../../harness/guarded.js';
 import { until } from '../../harness/until.js';
 import { aProject } from '../../builders/project.js';
 import { aShift } from '../../builders/shift.js';
@@ -16,7 +15,6 @@ let receiver: Receiver;
 beforeAll(async () => {
   receiver = await startReceiver();
   app = await startApp({
-    API_KEY_PEPPER: PEPPER,
     WEBHOOK_SENDING: 'on',
     WEBHOOK_ALLOWED_TARGETS: '127.0.0.0/8',
   });

@@ -3,7 +3,7 @@ import pg from 'pg';
 import { createApp } from '../../../src/app.js';
 import { loadConfig } from '../../../src/common/config/config.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
-import { PEPPER } from '../../harness/guarded.js';
+import { PEPPER } from '../../harness/app.js';
 import { oneAtATime } from '../../harness/schema-once.js';
 import { inLong } from '../../harness/sizes.js';
 import { until } from '../../harness/until.js';

@@ -1,7 +1,6 @@
 import { createHmac } from 'node:crypto';
 import type { ServerResponse } from 'node:http';
 import { Webhook } from 'standardwebhooks';
-import { PEPPER } from '../../harness/guarded.js';
 import { startApp, type TestApp } from '../../harness/app.js';
 import { until } from '../../harness/until.js';
 import { type Received, type Receiver, startReceiver, status } from './receiver.js';
@@ -16,7 +15,6 @@ let receiver: Receiver;
 beforeAll(async () => {
   receiver = await startReceiver();
   app = await startApp({
-    API_KEY_PEPPER: PEPPER,
     WEBHOOK_SENDING: 'on',
     WEBHOOK_ALLOWED_TARGETS: '127.0.0.0/8',
     WEBHOOK_RETRY_S: '0,0',
