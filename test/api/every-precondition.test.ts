@@ -105,7 +105,7 @@ it('is found at the Location of a POST: by every POST that creates', async () =>
   }
 });
 
-describe.each(oneIn(10, each, 1))('$name', ({ path_, keys, body, index }) => {
+describe.each(oneIn(16, each, 1))('$name', ({ path_, keys, body, index }) => {
   const ownsDelete = (): boolean => of_('delete', path_) !== undefined;
 
   it('has a strong entity tag by PUT and by GET, and is not sent again to a client that has it', async () => {
