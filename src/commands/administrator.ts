@@ -89,7 +89,7 @@ const revoke =
 
 const done = async (work: Work): Promise<number> => {
   const config = loadConfig();
-  const ready = await commandDatabase(config);
+  const ready = await commandDatabase(config, { creates: true });
   try {
     const settings = { ...config, dataDir: ready.dataDir ?? config.dataDir };
     process.stdout.write(`${await asOwner(ready, (client) => work(client, settings))}\n`);

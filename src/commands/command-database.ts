@@ -1,7 +1,12 @@
 import pg from 'pg';
 import type { Config } from '../common/config/config.js';
 import { isBroken } from '../common/database/sql-error.js';
-import { reachDatabase, type ReadyDatabase, readyDatabase } from '../common/database/ready-database.js';
+import {
+  isDatabaseThere,
+  reachDatabase,
+  type ReadyDatabase,
+  readyDatabase,
+} from '../common/database/ready-database.js';
 
 type Named = Pick<ReadyDatabase, 'ownerUrl' | 'dataDir' | 'isServed'>;
 
@@ -18,18 +23,40 @@ const printDatabase = (database: Named): void => {
   process.stderr.write(`Database: ${nameOf(database)}.\n`);
 };
 
+interface Creating {
+  /** Whether the command may create the embedded database: a first administrator is added, or a backup restored, before the service has run. */
+  creates?: boolean;
+}
+
+/** A command on a mistyped data folder would otherwise create an empty database there. */
+const refuseNew = (config: Config, { creates = false }: Creating): void => {
+  if (creates || isDatabaseThere(config)) return;
+  throw new Error(
+    `There is no database in the data folder ${config.dataDir}: name the folder by DATA_DIR or the database by DATABASE_URL, or start the service first.`,
+  );
+};
+
 /**
  * The configured database, prepared for a command, after printing its name. The embedded one is that of the running service if
  * there is one; otherwise it is started.
+ * @throws Error when there is none, unless the command may create it
  */
-export const commandDatabase = async (config: Config): Promise<ReadyDatabase> => {
+export const commandDatabase = async (config: Config, creating: Creating = {}): Promise<ReadyDatabase> => {
+  refuseNew(config, creating);
   const database = await readyDatabase(config, { beside: true });
   printDatabase(database);
   return database;
 };
 
-/** The configured database as it is, neither prepared nor migrated, after printing its name; see `reachDatabase`. */
-export const commandReach = async (config: Config): ReturnType<typeof reachDatabase> => {
+/**
+ * The configured database as it is, neither prepared nor migrated, after printing its name; see `reachDatabase`.
+ * @throws Error when there is none, unless the command may create it
+ */
+export const commandReach = async (
+  config: Config,
+  creating: Creating = {},
+): ReturnType<typeof reachDatabase> => {
+  refuseNew(config, creating);
   const database = await reachDatabase(config);
   printDatabase(database);
   return database;

@@ -36,7 +36,7 @@ const inWords = (
 
 const read = async (file: string, json: boolean | undefined): Promise<number> => {
   const config = loadConfig();
-  const database = await commandReach(config);
+  const database = await commandReach(config, { creates: true });
   const attachmentsDir = attachmentsDirOf(config, database);
   try {
     await prepareRoles(database.ownerUrl, database.roles); // the migrations grant rights to these roles

@@ -3,6 +3,7 @@ import type { Config } from '../config/config.js';
 import {
   type EmbeddedOptions,
   type EmbeddedPostgres,
+  hasEmbeddedPostgres,
   orDiskFull,
   runningEmbeddedPostgres,
   startEmbeddedPostgres,
@@ -55,6 +56,10 @@ const embedded = ({ url, logins, ...server }: EmbeddedPostgres, isServed = false
   readerUrl: byLogin(url, logins.reader),
   roles: { ours: logins },
 });
+
+/** Whether there is a database: one that DATABASE_URL names is taken to exist. */
+export const isDatabaseThere = (config: Config): boolean =>
+  config.databaseUrl !== undefined || hasEmbeddedPostgres(embeddedOf(config));
 
 /**
  * The configured database as it is, neither prepared nor migrated, for commands that work as its owner. The embedded one is that
