@@ -1,8 +1,8 @@
 import { jest } from '@jest/globals';
 import pg from 'pg';
 
-/** Statements that a connection sends by itself when it is opened or watched. */
-const OF_THE_CONNECTION = /\bpg_/;
+/** Statements that a connection sends by itself: when it is opened, or periodically, as that of the change feed. */
+const OF_THE_CONNECTION = /\bpg_|^select 1$/;
 
 /** Records the statements that this process sends to PostgreSQL from now on; ended by `jest.restoreAllMocks()`. */
 export const hearStatements = (): string[] => {

@@ -142,6 +142,7 @@ const ARGUMENTS: Record<string, string> = {
   part: `'all'`,
   period: `'week'`,
   cut: `'ground_class'`,
+  from_m: '20',
   bounds: 'array[0, 10, 20, 30.5]',
   baseline: `'none'`,
   entitlement: `'none'`,
