@@ -34,9 +34,9 @@ it('exist for every operation that takes a body, and for every type of it; every
 it('exist for every POST and DELETE, even without a body', () => {
   const sent = story.operations.filter(({ method }) => method === 'post' || method === 'delete');
   const listed = story.steps.map(({ operationId }) => operationId);
-  expect(sent.map(({ operation }) => operation.operationId).filter((id) => !listed.includes(id ?? ''))).toEqual(
-    ['removeApiKey'],
-  ); // the prefix of a key is random
+  expect(
+    sent.map(({ operation }) => operation.operationId).filter((id) => !listed.includes(id ?? '')),
+  ).toEqual(['removeApiKey']); // the prefix of a key is random
 });
 
 it('work as they are, one after another; then everything readable is read, and is as declared', async () => {

@@ -88,7 +88,9 @@ const byViews = async (one: Ground, direction: 1 | -1) => {
     JSON.stringify(one.met.map((each) => ({ ...each, day: day(each.at) }))),
     JSON.stringify(one.looked.map((each) => ({ ...each, day: day(each.at) }))),
     JSON.stringify(
-      one.looked.flatMap(({ name, predicted }) => predicted.map((each) => ({ ...each, investigation: name }))),
+      one.looked.flatMap(({ name, predicted }) =>
+        predicted.map((each) => ({ ...each, investigation: name })),
+      ),
     ),
   ]);
   const rows = async (sql: string): Promise<string[]> =>

@@ -285,7 +285,9 @@ describe('a subscription', () => {
       const received = await subscribe(connect(await bearer('vera')), query)
         .next()
         .catch((error: unknown) => ({ value: { errors: error } }));
-      expect(JSON.stringify(received.value)).toMatch(/There is no (project THEIRS|drive X in project MINE)\./);
+      expect(JSON.stringify(received.value)).toMatch(
+        /There is no (project THEIRS|drive X in project MINE)\./,
+      );
     }
   });
 
