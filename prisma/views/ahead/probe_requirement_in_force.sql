@@ -1,4 +1,4 @@
--- One row per probe requirement of the revision in force on the production day asked for: the latest revision that has begun applies as a whole.
+-- The probe requirements in force on the given production day, one row each: those of the latest revision that starts by that day, and of no earlier one.
 create or replace view probe_requirement_in_force as
 select r.probe_requirement_id, r.drive_id, r.revision, r.valid_from, r.name, r.from_m, r.to_m, r.hole_count, r.sector_from_deg, r.sector_to_deg, r.overlap_m,
   r.least_length_m

@@ -94,7 +94,7 @@ export class Judge {
     return read;
   }
 
-  /** The object with placeholders for its large members, for the rules of its own class; members without a class stay. */
+  /** The object with each large member that has a class replaced by a placeholder, so that only the rules of the object's own class are checked. */
   private held(type: Class, heavy: Members): Members {
     return Object.fromEntries(
       Object.entries(heavy).map(([name, member]) => {

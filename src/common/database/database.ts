@@ -384,7 +384,7 @@ export class Database implements OnApplicationShutdown {
 
   /**
    * Lends a connection. If the work fails, it is rolled back, or closed when that fails too.
-   * @param last  ends what the work has begun; nothing waits for it, as the work has written nothing
+   * @param last  statement that ends the transaction the work began; it is not awaited, because the work has written nothing
    */
   private async connected<T>(work: (client: pg.PoolClient) => Promise<T>, last?: 'commit'): Promise<T> {
     const client = await this.pool.connect();

@@ -214,7 +214,7 @@ const SHAPE = `select c.relname || '.' || a.attname || ' ' || format_type(a.attt
   where p.pronamespace = $1::regnamespace`;
 
 const shapeOf = async (client: pg.Client, schema: string, searchPath: string): Promise<string[]> => {
-  await client.query(`set local search_path = ${searchPath}`); // so that names of its own types are unqualified
+  await client.query(`set local search_path = ${searchPath}`); // names of the schema's own types are then printed without the schema
   const { rows } = await client.query<{ part: string }>(SHAPE, [schema]);
   return rows.map(({ part }) => part);
 };

@@ -221,7 +221,7 @@ export class JobRunner implements OnApplicationBootstrap {
       );
   }
 
-  /** What the requester is told about a failure. */
+  /** The reason for a failure, as reported to the requester. */
   private wordsOf({ id, kind }: Claimed, error: Error): string {
     if (error instanceof ProblemError) return error.message;
     this.log.error({ err: error, job: id, kind }, `job ${id} failed`);

@@ -95,6 +95,9 @@ interface AskedPut {
 const isOfMember = ({ columns }: KindPut, { field }: RowFault): boolean =>
   columns.some(({ part, field: own }) => (part === 'member' || part === 'shown') && own === field);
 
+/** An answer as a client reads it: plain data, not instances. */
+const asSent = (answer: unknown): unknown => JSON.parse(JSON.stringify(answer));
+
 /** The name of a record whose key is a single name. */
 const nameOf = ({ keys }: Pick<TableRecord, 'keys'>): string => keys['name'] ?? '';
 
@@ -268,7 +271,7 @@ export class ImportRun {
   private async asked(route: Reading, call: Parameters<Resources['call']>[1]): Promise<unknown> {
     const { answer } = await this.resources.call(route, call);
     const value = answer instanceof JsonText ? (answer.value() as unknown) : answer;
-    const plain = JSON.parse(JSON.stringify(value)) as unknown; // as sent: turns an instance into what a client reads
+    const plain = asSent(value);
     const { put, get, receipt } = this.context.kind;
     const { answer: type } = route === put ? get : route;
     const own = route === put && receipt !== undefined ? valueAt(plain, [receipt]) : plain;
@@ -285,7 +288,7 @@ export class ImportRun {
     const names = records.map(nameOf);
     for (let from = 0; from < names.length; from += MANY)
       for (const entry of await many.read(place['drive'] ?? '', names.slice(from, from + MANY)))
-        this.note(JSON.parse(JSON.stringify(entry)), kind); // as sent
+        this.note(asSent(entry), kind);
     this.isListed = true;
   }
 
@@ -391,7 +394,7 @@ export class ImportRun {
         drive,
         held.map(({ put: { name } }) => name),
       )) {
-        const answer = whole(JSON.parse(JSON.stringify(entry)), kind.answer);
+        const answer = whole(asSent(entry), kind.answer);
         after.set(String(valueAt(answer, ['name'])), answer);
       }
     for (const { record, given, before, put } of written)
