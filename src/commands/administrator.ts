@@ -87,9 +87,12 @@ const revoke =
     return `The key ${prefix} is revoked.`;
   };
 
-const done = async (work: Work): Promise<number> => {
+/** What may come before the service has run: a first administrator or key. */
+const FIRST = { creates: true };
+
+const done = async (work: Work, creating = {}): Promise<number> => {
   const config = loadConfig();
-  const ready = await commandDatabase(config, { creates: true });
+  const ready = await commandDatabase(config, creating);
   try {
     const settings = { ...config, dataDir: ready.dataDir ?? config.dataDir };
     process.stdout.write(`${await asOwner(ready, (client) => work(client, settings))}\n`);
@@ -118,7 +121,7 @@ export const addAdministrator: AddCommand = (program, finish) => {
   const SUBJECT = '"sub" of the access tokens, as their issuer writes it';
   addAction('add', 'make a subject an administrator')
     .argument('<subject>', SUBJECT, checked(subjectFault))
-    .action(async (subject: string) => finish(await done(add(subject))));
+    .action(async (subject: string) => finish(await done(add(subject), FIRST)));
   addAction('remove', 'revoke that')
     .argument('<subject>', SUBJECT)
     .action(async (subject: string) => finish(await done(remove(subject))));
@@ -132,7 +135,7 @@ export const addAdministrator: AddCommand = (program, finish) => {
   )
     .argument('<name>', 'name of the key', checked(codeFault))
     .option('--days <n>', 'how long the key lives', wholeNumber(1, MAX_DAYS), DEFAULT_DAYS)
-    .action(async (name: string, { days }: { days: number }) => finish(await done(key(name, days))));
+    .action(async (name: string, { days }: { days: number }) => finish(await done(key(name, days), FIRST)));
   addAction('revoke', 'revoke such a key')
     .argument('<prefix>', 'its part after "dbk_"')
     .action(async (prefix: string) => finish(await done(revoke(prefix))));

@@ -28,6 +28,8 @@ it.each([
   [['backup', 'backup.gz']],
   [['person', 'list', ...P1]],
   [['bi', 'list']],
+  [['administrator', 'list']],
+  [['administrator', 'remove', 'anna']],
   [['views', 'replace']],
 ])('%j creates no database in a folder that has none', async ([command = '', ...args]) => {
   expect(await captured(command, ...args)).toMatchObject({

@@ -1,10 +1,20 @@
 /**
- * What a test run needs while it lasts: a PostgreSQL with a migrated database, a folder for temporary files, and the service compiled
- * to JavaScript. All are held by this process, which ends when its parent is gone for whatever reason: the pipe between them closes. At
+ * What a test run needs while it lasts: a PostgreSQL with a migrated database (TEST_SERVER names one that is running), a folder for
+ * temporary files, and the service compiled to JavaScript. All are held by this process, which ends when its parent is gone for whatever reason: the pipe between them closes. At
  * the end it removes what interrupted tests have left in that folder.
  */
-import { mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import {
+  chmodSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import path from 'node:path';
+import pg from 'pg';
 import '../../prisma/tools/typescript.mjs';
 import { compile, isTypeScript } from '../../prisma/tools/typescript-hooks.mjs';
 import { runFolder } from './run-folder.mjs';
@@ -14,7 +24,30 @@ const { prepareRoles } = await import('../../src/common/database/roles.ts');
 const { migrate } = await import('../../src/common/database/migrate.ts');
 
 process.env.TMPDIR = runFolder();
-const starting = startTemporaryPostgres('template');
+
+/** A template database on a server that is already running, named by the URL of a superuser. Its roles stay there. */
+const onServer = async (url) => {
+  const name = `template_${process.pid}`;
+  const run = async (sql) => {
+    const client = new pg.Client({ connectionString: url });
+    await client.connect();
+    await client.query(sql);
+    await client.end();
+  };
+  await run(`create database ${name}`);
+  const template = new URL(url);
+  template.pathname = name;
+  const dataDir = mkdtempSync(path.join(process.env.TMPDIR, 'drivebook-tests-'));
+  chmodSync(dataDir, 0o755); // servers that tests start may run as another user
+  const stop = async () => {
+    rmSync(dataDir, { recursive: true });
+    await run(`drop database ${name} with (force)`);
+  };
+  return { url: template.href, dataDir, stop };
+};
+
+const { TEST_SERVER } = process.env;
+const starting = TEST_SERVER ? onServer(TEST_SERVER) : startTemporaryPostgres('template');
 
 /** Ends the PostgreSQL servers below the folder at once; their content is no longer needed. */
 const endServers = (folder) => {
