@@ -47,7 +47,7 @@ it('analyses, by the service’s role, only what has grown by more than a tenth'
     const notices: string[] = [];
     client.on('notice', ({ message }) => notices.push(message ?? ''));
     await takenBack(client, undefined, () => rowsOf(client, 'analyze boring'));
-    expect(notices).toEqual([expect.stringMatching(/permission denied/)]);
+    expect(notices).toEqual([expect.stringMatching(/permission denied|only table or database owner/)]);
     expect(await thoughtOf('boring')).toBe(5000);
   } finally {
     await client.end();

@@ -31,9 +31,9 @@ const run = async (sql: string): Promise<void> => {
 
 /** A new database: migrated with views, or empty. */
 export async function freshDatabase(from: 'template' | 'template0' = 'template'): Promise<TestDatabase> {
-  const name = `test_${randomUUID().replaceAll('-', '')}`;
-  const template =
-    from === 'template' ? new URL(process.env.TEST_TEMPLATE_URL ?? '').pathname.slice(1) : from;
+  const migrated = new URL(process.env.TEST_TEMPLATE_URL ?? '').pathname.slice(1);
+  const template = from === 'template' ? migrated : from;
+  const name = `${migrated}_${randomUUID().replaceAll('-', '')}`;
   await run(`create database ${name} template ${template} strategy file_copy`); // half the processor time of the default
   // settings of a database are not cloned; this one is of a migration, and the PostgreSQL that a run starts has no JIT compiler
   if (from === 'template' && process.env.TEST_SERVER !== undefined)

@@ -28,20 +28,25 @@ process.env.TMPDIR = runFolder();
 /** A template database on a server that is already running, named by the URL of a superuser. Its roles stay there. */
 const onServer = async (url) => {
   const name = `template_${process.pid}`;
-  const run = async (sql) => {
+  const run = async (work) => {
     const client = new pg.Client({ connectionString: url });
     await client.connect();
-    await client.query(sql);
+    await work((sql) => client.query(sql));
     await client.end();
   };
-  await run(`create database ${name}`);
+  await run((query) => query(`create database ${name}`));
   const template = new URL(url);
   template.pathname = name;
   const dataDir = mkdtempSync(path.join(process.env.TMPDIR, 'drivebook-tests-'));
   chmodSync(dataDir, 0o755); // servers that tests start may run as another user
   const stop = async () => {
     rmSync(dataDir, { recursive: true });
-    await run(`drop database ${name} with (force)`);
+    await run(async (query) => {
+      const { rows } = await query(
+        `select datname from pg_database where datname = '${name}' or datname ~ '^${name}_'`,
+      );
+      for (const { datname } of rows) await query(`drop database ${datname} with (force)`);
+    });
   };
   return { url: template.href, dataDir, stop };
 };
