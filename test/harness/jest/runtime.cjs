@@ -81,16 +81,22 @@ module.exports = class WorkerRuntime extends Runtime {
     if (isLoadedOnce(name)) return createRequire(from)(name);
     const { AsyncLocalStorage } = hooks;
     const made = this.#storages;
-    hooks.AsyncLocalStorage = class extends AsyncLocalStorage {
+    class Storage extends AsyncLocalStorage {
       constructor() {
         super();
         made.push(this);
       }
-    };
+    }
+    const property = Object.getOwnPropertyDescriptor(hooks, 'AsyncLocalStorage'); // a getter from Node 22 on
+    Object.defineProperty(hooks, 'AsyncLocalStorage', {
+      value: Storage,
+      enumerable: true,
+      configurable: true,
+    });
     try {
       return super.requireInternalModule(...args);
     } finally {
-      hooks.AsyncLocalStorage = AsyncLocalStorage;
+      Object.defineProperty(hooks, 'AsyncLocalStorage', property);
     }
   }
 
