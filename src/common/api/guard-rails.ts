@@ -1,7 +1,9 @@
 import { randomUUID } from 'node:crypto';
-import fastifyHelmet from '@fastify/helmet';
+import { IncomingMessage, ServerResponse } from 'node:http';
+import { Socket } from 'node:net';
 import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import type { FastifyInstance, FastifyReply, FastifyRequest, RawRequestDefaultExpression } from 'fastify';
+import helmet from 'helmet';
 import type { Config } from '../config/config.js';
 import { graphqlPage } from '../html/graphql-page.js';
 import { answerPage, LIBRARY_POLICY } from '../html/page.js';
@@ -34,6 +36,21 @@ const markAnswers = (fastify: FastifyInstance): void => {
     markPrivate(reply);
     if (reply.statusCode === 503 && !reply.hasHeader('retry-after'))
       void reply.header('retry-after', String(RETRY_AFTER_S));
+    done();
+  });
+};
+
+// The API pages of /docs use inline styles, and a site may use the service over plain HTTP on its own network.
+const PROTECTING = helmet({ contentSecurityPolicy: { directives: { upgradeInsecureRequests: null } } });
+
+/** Every answer carries the protective headers. They are the same for all, so they are made once. */
+const protect = (fastify: FastifyInstance): void => {
+  const request = new IncomingMessage(new Socket());
+  const sample = new ServerResponse(request);
+  PROTECTING(request, sample, () => undefined);
+  const headers = Object.entries(sample.getHeaders()) as [string, string][];
+  fastify.addHook('onRequest', (_request, { raw }, done) => {
+    for (const [name, value] of headers) raw.setHeader(name, value);
     done();
   });
 };
@@ -85,9 +102,7 @@ export const setGuardRails = async (
       strictPreflight: false,
     });
   refuseEverywhere(fastify, routes);
-  // The API pages of /docs use inline styles, and a site may use the service over plain HTTP on its own network.
-  const directives = { upgradeInsecureRequests: null };
-  await app.register(fastifyHelmet, { contentSecurityPolicy: { directives } });
+  protect(fastify);
   graphqlByPost(fastify);
   await app.get(RateLimits).attachTo(fastify);
 };

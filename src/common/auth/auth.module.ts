@@ -13,6 +13,7 @@ import { AccessInterceptor } from './access.interceptor.js';
 import { Access } from './access.js';
 import { Authenticator } from './authenticator.js';
 import { Gate } from './gate.js';
+import { Interceptors } from './interceptors.js';
 import { IssuerSignIn } from './issuer-sign-in.js';
 import { Sessions } from './sessions.js';
 import { SignInController } from './sign-in.controller.js';
@@ -29,14 +30,15 @@ import { SignInController } from './sign-in.controller.js';
     Gate,
     Sessions,
     IssuerSignIn,
-    { provide: APP_INTERCEPTOR, useClass: AccessInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: QueryInterceptor }, // after access: a refused caller learns nothing about the route
-    { provide: APP_INTERCEPTOR, useClass: NoBodyInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: OnceInterceptor }, // within the scope
-    { provide: APP_INTERCEPTOR, useClass: PagingInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: ListsOutInterceptor },
-    { provide: APP_INTERCEPTOR, useClass: PreconditionsInterceptor }, // after idempotency: a repeated request gets its original answer
-    { provide: APP_INTERCEPTOR, useClass: WholeInterceptor }, // innermost: preconditions compare and tag the completed answer
+    AccessInterceptor,
+    QueryInterceptor,
+    NoBodyInterceptor,
+    OnceInterceptor,
+    PagingInterceptor,
+    ListsOutInterceptor,
+    PreconditionsInterceptor,
+    WholeInterceptor,
+    { provide: APP_INTERCEPTOR, useClass: Interceptors },
   ],
   exports: [Access, Authenticator, RateLimits, Gate, IssuerSignIn, Resources],
 })

@@ -157,10 +157,12 @@ export class Admission {
       throw this.refuse(ask, `${room.caller} ${WORDS[name]} of this caller are waiting already`);
     if (queue.length >= room.total)
       throw this.refuse(ask, `${room.total} ${WORDS[name]} are waiting already`);
+    const cost = Math.min(ask.cost, this.shares.heavy.caller); // work that costs more than a caller's share takes the whole share
+    const work = { ...ask, cost };
+    if (queue.length === 0 && this.verdictOf(work) === 'goes') return this.begin(work);
     return new Promise((resolve, reject) => {
       const waiting: Waiting = {
-        ...ask,
-        cost: Math.min(ask.cost, this.shares.heavy.caller), // work that costs more than a caller's share takes the whole share
+        ...work,
         enter: (leave) => {
           settle();
           resolve(leave);
@@ -197,20 +199,22 @@ export class Admission {
       const other: WorkClass = this.first === 'light' ? 'heavy' : 'light';
       const next = this.takeFrom(this.first) ?? this.takeFrom(other);
       if (!next) return;
-      this.first = classOf(next) === 'light' ? 'heavy' : 'light';
       next.enter(this.begin(next));
     }
   }
 
   private takeFrom(name: WorkClass): Waiting | undefined {
-    return this.queues[name].take((waiting) => {
-      const verdict = this.all.verdict(waiting, 1);
-      return verdict === 'goes' && name === 'heavy' ? this.heavy.verdict(waiting, waiting.cost) : verdict;
-    });
+    return this.queues[name].take((waiting) => this.verdictOf(waiting));
   }
 
-  private begin(work: Waiting): Leave {
+  private verdictOf(work: Ask): Verdict {
+    const verdict = this.all.verdict(work, 1);
+    return verdict === 'goes' && classOf(work) === 'heavy' ? this.heavy.verdict(work, work.cost) : verdict;
+  }
+
+  private begin(work: Ask): Leave {
     const name = classOf(work);
+    this.first = name === 'light' ? 'heavy' : 'light';
     const since = this.clock.now();
     const count = (sign: 1 | -1): void => {
       this.all.add(work, sign);

@@ -39,17 +39,17 @@ const standing = ({ change, instant }: Stand): string =>
 /** 12 significant digits: beyond them, sums of binary fractions are noise. */
 const WITHOUT_NOISE = `set_config('extra_float_digits', '-3', true)`;
 
-/** A statement that sets a reading's scope and limit, its change where it has one, and the number format of answers. */
+/** A statement that sets a reading's scope and limit, its change where it has one, and the number format of answers. Its row has no columns to be read. */
 export const settingScope = (current: Scope, limits?: StatementLimits, stand?: Stand): string =>
-  [
-    `select ${SET_GROUND}`,
+  `select from (select ${[
+    SET_GROUND,
     `set_config('drivebook.project', '${Number(current.projectId)}', true)`,
     inZone(String(Number(current.projectId))),
     WITHOUT_NOISE,
     ...(limits ? [`set_config('statement_timeout', '${readingTimeoutMs(limits, current)}', true)`] : []),
     ...(current.asOf ? [AS_OF_PATH] : []),
     ...(stand ? [standing(stand)] : []),
-  ].join(', ');
+  ].join(', ')}) settings`;
 
 /** Sets a reading's scope, moment and limit, in one message. */
 export const settingReading = (current: Scope, limits?: StatementLimits): string => {

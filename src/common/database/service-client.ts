@@ -45,6 +45,17 @@ export class ServiceClient extends pg.Client {
     }
   }
 
+  /** Hands the statements sent meanwhile to the operating system together. */
+  inOneMessage<T>(send: () => T): T {
+    const { stream } = this.connection;
+    stream.cork();
+    try {
+      return send();
+    } finally {
+      stream.uncork();
+    }
+  }
+
   override end(): Promise<void>;
   override end(callback: (error: Error) => void): void;
   override end(callback?: (error: Error) => void): Promise<void> | void {

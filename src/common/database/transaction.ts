@@ -23,8 +23,17 @@ export class OutcomeUnknown extends Error {
 }
 
 /** The statements are few and fixed: each is planned once per connection, under a name derived from its text. */
-export const statementName = ({ sql }: { sql: string }): string =>
-  `s${createHash('sha1').update(sql).digest('base64url')}`;
+export const statementName = ({ sql }: { sql: string }): string => {
+  const known = names.get(sql);
+  if (known !== undefined) return known;
+  if (names.size >= MOST_NAMES) names.clear();
+  const name = `s${createHash('sha1').update(sql).digest('base64url')}`;
+  names.set(sql, name);
+  return name;
+};
+
+const names = new Map<string, string>();
+const MOST_NAMES = 2000;
 
 export const sender =
   (client: pg.PoolClient): Send =>
