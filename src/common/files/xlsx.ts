@@ -75,10 +75,13 @@ const rowXml = (cells: (XlsxCell | null)[], line: number, names: string[], style
 /** & begins a code in page headers and footers. */
 const marginText = (text: string): string => written(text.replaceAll('&', '&&'));
 
+/** Rows encoded at a time: a sheet as one long text would be copied and encoded in one go, which takes longer and blocks the event loop. */
+const AT_ONCE = 50;
+
 const sheetXml = async (
   { widths, rows, headingRow, footer, header }: PrintSheet,
   styles: StyleSheet,
-): Promise<string> => {
+): Promise<Buffer> => {
   const head =
     header === undefined
       ? ''
@@ -87,16 +90,24 @@ const sheetXml = async (
     (width, index) => `<col min="${index + 1}" max="${index + 1}" width="${width}" customWidth="1"/>`,
   );
   const names: string[] = []; // column names, each computed once
-  const lines = await mapInTurns(rows, (cells, index) => rowXml(cells, index + 1, names, styles));
+  const groups = Array.from({ length: Math.ceil(rows.length / AT_ONCE) }, (_, group) => group * AT_ONCE);
+  const lines = await mapInTurns(groups, (from) => {
+    const written = rows
+      .slice(from, from + AT_ONCE)
+      .map((cells, index) => rowXml(cells, from + index + 1, names, styles));
+    return Buffer.from(`${from === 0 ? '' : '\n'}${written.join('\n')}`);
+  });
   const below = `A${headingRow + 1}`;
-  return `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
+  const before = `${HEAD}<worksheet xmlns="${MAIN}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>
 <dimension ref="A1:${columnName(widths.length - 1)}${rows.length}"/>
 <sheetViews><sheetView showGridLines="0" workbookViewId="0"><pane ySplit="${headingRow}" topLeftCell="${below}" activePane="bottomLeft" state="frozen"/><selection pane="bottomLeft" activeCell="${below}" sqref="${below}"/></sheetView></sheetViews>
 <sheetFormatPr defaultRowHeight="15"/><cols>${columns.join('')}</cols>
-<sheetData>${lines.join('\n')}</sheetData>
+<sheetData>`;
+  const after = `</sheetData>
 <printOptions horizontalCentered="1"/><pageMargins left="0.5" right="0.5" top="0.6" bottom="0.7" header="0.3" footer="0.3"/>
 <pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>
 <headerFooter>${head}<oddFooter>&amp;L${marginText(footer)}&amp;RPage &amp;P of &amp;N</oddFooter></headerFooter></worksheet>`;
+  return Buffer.concat([Buffer.from(before), ...lines, Buffer.from(after)]);
 };
 
 /** A valid sheet name: up to 31 characters, without those that formulas use. */
@@ -132,10 +143,10 @@ const relations = (targets: [type: string, target: string][]): string =>
 /** A workbook (ECMA-376, SpreadsheetML), written over several turns of the event loop. Equal sheets give equal bytes. */
 export const xlsxOf = async (...sheets: [PrintSheet, ...PrintSheet[]]): Promise<Buffer> => {
   const styles = new StyleSheet();
-  const tables: string[] = []; // the styles are only known after all sheets are written
+  const tables: Buffer[] = []; // the styles are only known after all sheets are written
   for (const sheet of sheets) tables.push(await sheetXml(sheet, styles));
   const paths = sheets.map((_, index) => `worksheets/sheet${index + 1}.xml`);
-  const parts: [name: string, xml: string][] = [
+  const parts: [name: string, xml: string | Buffer][] = [
     ['[Content_Types].xml', typesXml(paths)],
     ['_rels/.rels', relations([['officeDocument', 'xl/workbook.xml']])],
     ['xl/workbook.xml', workbookXml(sheets)],
@@ -144,7 +155,11 @@ export const xlsxOf = async (...sheets: [PrintSheet, ...PrintSheet[]]): Promise<
       relations([...paths.map((path): [string, string] => ['worksheet', path]), ['styles', 'styles.xml']]),
     ],
     ['xl/styles.xml', HEAD + styles.xml(MAIN)],
-    ...paths.map((path, index): [string, string] => [`xl/${path}`, tables[index] ?? '']),
+    ...paths.map((path, index): [string, Buffer] => [`xl/${path}`, tables[index] ?? Buffer.alloc(0)]),
   ];
-  return zipOf(await packedEntries(parts.map(([name, xml]) => ({ name, content: Buffer.from(xml) }))));
+  return zipOf(
+    await packedEntries(
+      parts.map(([name, xml]) => ({ name, content: typeof xml === 'string' ? Buffer.from(xml) : xml })),
+    ),
+  );
 };
