@@ -57,7 +57,8 @@ const escaped = (text: string): string =>
 const SPACED = /^\s|\s$|[\t\n\r]| {2}/;
 
 const cellXml = (cell: XlsxCell, place: string, styles: StyleSheet): string => {
-  const head = `<c r="${place}" s="${styles.indexOf(cell)}"`;
+  const style = styles.indexOf(cell);
+  const head = style === 0 ? `<c r="${place}"` : `<c r="${place}" s="${style}"`; // 0 is the default
   if ('text' in cell)
     return `${head} t="inlineStr"><is><t${SPACED.test(cell.text) ? ' xml:space="preserve"' : ''}>${written(cell.text)}</t></is></c>`;
   if ('number' in cell) return `${head}><v>${cell.number}</v></c>`;
