@@ -235,7 +235,8 @@ language sql stable rows 20000 begin atomic
     select k.slot, k.is_counted, k.zone, b.missing, b.demanded_from_m, b.demanded_to_m, (b.demanded_from_m * 1000)::int, (b.demanded_to_m * 1000)::int
     from kept_shortfall_of(support_judged_of.drive_id) b
     join slot k on k.support_item_id = b.support_item_id and k.zone = b.zone
-    where b.demanded_from_m < ((select asked from mm))[(select asked from last_of)] * 0.001 and b.demanded_to_m > ((select asked from mm))[1] * 0.001
+    where (select asked from last_of) > 0 -- without stretches they are not read
+      and b.demanded_from_m < ((select asked from mm))[(select asked from last_of)] * 0.001 and b.demanded_to_m > ((select asked from mm))[1] * 0.001
   ), spread as ( -- the part of the strokes' shortfalls that falls into each stretch and part
     select width_bucket((at.m * 1000)::int, (select asked from mm)) as cell, case when at.m < d.due_to_m then 1 else 0 end as part, j.slot, 1.000 as missing
     from short j

@@ -20,9 +20,9 @@ language sql stable begin atomic
   ), class as materialized (
     select greatest(r.from_mm, ends.low_mm) as from_mm, least(r.to_mm, ends.high_mm) as to_mm, r.ground_class_id, r.basis
     from ends
-    join (select (c.from_m * 1000)::int as from_mm, (c.to_m * 1000)::int as to_mm, c.ground_class_id, c.basis
-      from support_class_of(support_segment.drive_id) c) r
-      on r.from_mm < ends.high_mm and r.to_mm > ends.low_mm
+    cross join lateral (select (c.from_m * 1000)::int as from_mm, (c.to_m * 1000)::int as to_mm, c.ground_class_id, c.basis
+      from support_class_within(support_segment.drive_id, ends.low_mm * 0.001, ends.high_mm * 0.001) c) r
+    where r.from_mm < ends.high_mm and r.to_mm > ends.low_mm
   ), change as materialized ( -- where what is demanded may change
     select array(
       select mm from (

@@ -13,7 +13,10 @@ create or replace function support_stroke_from(drive_id int, from_m numeric) ret
       union
       select s.from_mm from stroke s
       where support_stroke_from.from_m = 0 or s.from_mm >= support_stroke_from.from_m * 1000 and not exists (
-        select from boring b where b.drive_id = support_stroke_from.drive_id and b.stroke_number = s.stroke_number and b.from_m < support_stroke_from.from_m)
+        select from ( -- those of this stroke, rather than all before that place
+          select b.from_m from boring b where b.drive_id = support_stroke_from.drive_id and b.stroke_number = s.stroke_number offset 0
+        ) b
+        where b.from_m < support_stroke_from.from_m)
       union
       select s.to_mm from stroke s
     ) mark

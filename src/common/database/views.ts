@@ -14,6 +14,7 @@ const OVER_KEPT = [
   'support/unsupported_length.sql',
   'support/unsupported.sql',
   'support/support_run_judged.sql',
+  'support/next_stroke_row_of.sql',
   'support/next_stroke_of.sql',
   'support/before_next_stroke.sql',
   'watch/alert_unsupported.sql',

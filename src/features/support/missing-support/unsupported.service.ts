@@ -25,7 +25,7 @@ const STROKE_LENGTH = `select stroke_length_m::text as length from machine_at_fa
 const nextStrokeOver = (judged: Judged): string => `select
     coalesce(json_agg(${objectOf(columnsOf(NextStrokeZone))} order by zone) filter (where item_code is null), '[]') as zones,
     '[' || coalesce(string_agg(words, E', \\n ' order by zone, from_m, item_code, to_m) filter (where item_code is not null), '') || ']' as items
-  from ${judged}next_stroke_of($1, $2::numeric)`;
+  from ${judged}next_stroke_row_of($1, $2::numeric)`;
 
 /** Consequences for the face: how much behind it is not supported, and what must be installed before it advances. */
 @Injectable()
