@@ -3,7 +3,7 @@ import { jest } from '@jest/globals';
 import { parse } from 'csv-parse/sync';
 import { Walk } from '../../src/common/api/lists-out/walk.js';
 import { readText } from '../../src/common/files/csv.js';
-import { aProject } from '../builders/project.js';
+import { aDrive, aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
 
@@ -63,6 +63,11 @@ beforeAll(async () => {
   app = await startApp();
   await aProject(app);
   port = Number(new URL(await app.app.getUrl()).port);
+  await aDrive(app, { drive: 'BELOW', startChainage: '0+300', endChainage: '-0+400', direction: -1 });
+  await app.sql(
+    `insert into overbreak_item (project_id, drive_id, name, from_m, to_m, cause, area_m2, volume_m3, volume_surveyed)
+     select d.project_id, d.id, 'O' || n, n, n + 0.5, 'geological', 1, 0.5, false from drive d, generate_series(0, 599) n where d.code = 'BELOW'`,
+  );
   const drive = `from drive d, generate_series(0, 2499) n where d.code = 'N'`;
   await app.sql(
     `insert into overbreak_item (project_id, drive_id, name, from_m, to_m, cause, area_m2, volume_m3, volume_surveyed, remark)
@@ -98,6 +103,23 @@ describe.each([
     expect(written.text).toBe(walked.text);
     expect(written.trailers).toEqual(walked.trailers);
   });
+});
+
+it.each([CSV, NDJSON])('chainages below 0 are the same %s', async (accept) => {
+  const reads = jest.spyOn(Walk.prototype as unknown as Reads, 'readLines');
+  const path = '/v1/projects/P1/drives/BELOW/overbreak';
+  const written = await answered(path, accept);
+  expect(written.text).toMatch(/,"'-0\+299\.|"-0\+299\./);
+  expect(await reads.mock.results[0]?.value).toBe(true);
+  reads.mockResolvedValue(false);
+  expect(await answered(path, accept)).toEqual(written);
+});
+
+// The values of an enum are written without a search for quotation marks and formulas.
+it('no value of an enum has characters that CSV or a spreadsheet treats specially', async () => {
+  expect(await app.sql(`select enumlabel from pg_enum where enumlabel !~ '^[a-z][A-Za-z0-9_]*$'`)).toEqual(
+    [],
+  );
 });
 
 it('text that looks like a number stays text, and reads back unchanged', async () => {

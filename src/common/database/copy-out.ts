@@ -15,6 +15,9 @@ export interface Patience {
 /** A slow reader takes longer than a statement may, and pauses for longer than a connection may be idle. */
 export const COPY_SETTINGS = `select set_config('statement_timeout', '0', true), set_config('tcp_user_timeout', '0', true)`;
 
+/** Bytes taken from PostgreSQL before they are asked for. [bytes] */
+const AHEAD = 128 * 1024;
+
 /** Calls back when PostgreSQL has been silent for too long. @returns a function that stops watching */
 const watchSilence = ({ connection }: ServiceClient, { limitMs, lost }: Patience): (() => void) => {
   const socket = connection.stream as Socket;
@@ -38,7 +41,9 @@ export const copyOut = (
   query: string,
   patience?: Patience,
 ): { copy: CopyToStreamQuery; ended: Promise<void> } => {
-  const copy = client.alone(() => client.query(copyTo(`copy (${query}) to stdout with (format binary)`)));
+  const copy = client.alone(() =>
+    client.query(copyTo(`copy (${query}) to stdout with (format binary)`, { highWaterMark: AHEAD })),
+  );
   copy.on('error', () => undefined); // a closing connection reports an error even after the stream has ended
   const unwatch = patience && watchSilence(client, patience);
   const ended = finished(copy)

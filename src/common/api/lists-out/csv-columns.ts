@@ -9,6 +9,8 @@ export interface Column {
   path: string[];
   /** Whether its values are text that may look like a number: a code, a name, a remark. */
   isText: boolean;
+  /** Whether its values are chainages as text, such as 12+345.678. */
+  isChainage: boolean;
 }
 
 /**
@@ -19,10 +21,18 @@ export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []
   const declared = declaredProperties(type as never);
   return shapeOf(type).names.flatMap((name): Column[] => {
     const place = [...path, name];
+    const format = declared.get(name)?.format;
     const inner = isListProperty(type, name) ? undefined : nestedClass(type as never, name);
     return inner && inner !== type && !within.includes(inner)
       ? columnsOf(inner, place, [...within, type])
-      : [{ heading: place.join('.'), path: place, isText: declared.get(name)?.format !== 'decimal' }];
+      : [
+          {
+            heading: place.join('.'),
+            path: place,
+            isText: format !== 'decimal',
+            isChainage: format === 'chainage',
+          },
+        ];
   });
 };
 

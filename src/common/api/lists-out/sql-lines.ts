@@ -34,8 +34,8 @@ export const typesOf = (list: WholeList): string => {
     cross join lateral (values ${values.join(', ')}) c(name, type) join pg_type t on t.oid = c.type`;
 };
 
-/** How a value is written in JSON and as text. */
-type Kind = 'number' | 'reading' | 'boolean' | 'text' | 'moment';
+/** How a value is written in JSON and as text; a word has no characters that CSV or a spreadsheet treats specially. */
+type Kind = 'number' | 'reading' | 'boolean' | 'text' | 'word' | 'moment';
 
 const KINDS: Readonly<Record<string, Kind>> = {
   integer: 'number',
@@ -45,12 +45,12 @@ const KINDS: Readonly<Record<string, Kind>> = {
   boolean: 'boolean',
   text: 'text',
   'character varying': 'text',
-  date: 'text',
+  date: 'word',
   'timestamp with time zone': 'moment',
   'timestamp without time zone': 'moment',
 };
 
-const kindOf = ({ type, kind }: ColumnType): Kind | undefined => (kind === 'e' ? 'text' : KINDS[type]);
+const kindOf = ({ type, kind }: ColumnType): Kind | undefined => (kind === 'e' ? 'word' : KINDS[type]);
 
 /** Whether both write the number alike: PostgreSQL writes others with an exponent, where JavaScript does so only below 1e-7 and from 1e21 on. */
 const isPlain = (column: string): string =>
@@ -61,11 +61,8 @@ const FORMULA = `E'^''*[=+\\\\-@\\t\\r\\n＝＋－＠]'`;
 const FIRST = [..."'=+-@\t\r\n＝＋－＠"].map((character) => character.codePointAt(0)).join(', ');
 const NUMBER = `'^-?\\d+(\\.\\d+)?$'`;
 
-/**
- * A value in its cell, as `cellOf` writes it; null is empty.
- * @param isText  whether text cannot be a decimal
- */
-const cell = (column: string, kind: Kind, isText: boolean): string => {
+/** A value in its cell, as `cellOf` writes it; null is empty. */
+const cell = (column: string, kind: Kind, { isText, isChainage }: Column): string => {
   switch (kind) {
     case 'number':
     case 'boolean':
@@ -74,9 +71,12 @@ const cell = (column: string, kind: Kind, isText: boolean): string => {
       return `case when ${isPlain(column)} then ${column}::text else ${column}::text::numeric::text end`;
     case 'moment':
       return `to_json(${column})::text`; // quoted, with no quotation marks inside
+    case 'word':
+      return `'"' || ${column}::text || '"'`;
     case 'text': {
       const text = `${column}::text`;
       if (!isText) return text;
+      if (isChainage) return `case when ${text} like '-%' then '"''' else '"' end || ${text} || '"'`;
       const isFormula = `ascii(${text}) in (${FIRST}) and ${text} ~ ${FORMULA} and ${text} !~ ${NUMBER}`;
       return `'"' || case when ${isFormula} then '''' else '' end || replace(${text}, '"', '""') || '"'`;
     }
@@ -108,9 +108,10 @@ export const linesOf = (
   if (form === CSV) {
     const columns: Column[] = columnsOf(entry);
     if (columns.some(({ path }) => path.length > 1 && kinds.has(path[0] as string))) return undefined;
-    const cells = columns.map(({ path: [name = ''], isText }) => {
+    const cells = columns.map((column) => {
+      const name = column.path[0] ?? '';
       const kind = kinds.get(name);
-      return kind ? `coalesce(${cell(valueOf(name), kind, isText)}, '')` : `''`;
+      return kind ? `coalesce(${cell(valueOf(name), kind, column)}, '')` : `''`;
     });
     const tail = pg.escapeLiteral(tailOf(names.map((name) => head[name])));
     return `select ${cells.join(` || ',' || `)} || ${tail} as line from ${from}`;

@@ -18,7 +18,25 @@ const PAGE = 1000;
 /** Interval of the statements that keep a transaction alive for a slow reader: PostgreSQL terminates one idle for 15 s. [ms] */
 const AWAKE_MS = 5000;
 
+/** PostgreSQL sends 8 KB at a time, and the next step costs as much for those as for this many. [bytes] */
+const JOINED = 128 * 1024;
+
 type Page = Record<string, unknown>;
+
+/** The pieces joined to fewer ones; the first is not kept waiting. */
+async function* joined(first: Buffer, pieces: AsyncIterator<Buffer>): AsyncGenerator<Buffer, void> {
+  yield first;
+  let waiting: Buffer[] = [];
+  let length = 0;
+  for (let piece = await pieces.next(); !piece.done; piece = await pieces.next()) {
+    waiting.push(piece.value);
+    length += piece.value.length;
+    if (length < JOINED) continue;
+    yield Buffer.concat(waiting, length);
+    [waiting, length] = [[], 0];
+  }
+  yield Buffer.concat(waiting, length);
+}
 
 /** The lines of the complete rows in a chunk sent by COPY. */
 const linesIn = (rows: CopiedRows, piece: Buffer, head: Entries['head']): Lines => {
@@ -105,9 +123,7 @@ export class Walk {
     head,
   }: NonNullable<typeof this.lines>): AsyncGenerator<Lines, void> {
     const rows = new CopiedRows(1);
-    yield linesIn(rows, first, head);
-    for (let piece = await pieces.next(); !piece.done; piece = await pieces.next())
-      yield linesIn(rows, piece.value, head);
+    for await (const piece of joined(first, pieces)) yield linesIn(rows, piece, head);
     await this.end();
   }
 
