@@ -56,13 +56,14 @@ export const IsChainage = rule('isChainage', isChainage, CHAINAGE);
 export const decimalPattern = (min: number, decimals: number): string =>
   `^${min < 0 ? '-?' : ''}(?:0|[1-9]\\d{0,11})(?:\\.\\d{1,${decimals}})?$`;
 
-const decimalBetween =
-  (min: number, max: number, decimals: number): ((value: unknown) => boolean) =>
-  (value) =>
+const decimalBetween = (min: number, max: number, decimals: number): ((value: unknown) => boolean) => {
+  const pattern = new RegExp(decimalPattern(min, decimals));
+  return (value) =>
     (typeof value === 'string' || typeof value === 'number') &&
-    new RegExp(decimalPattern(min, decimals)).test(String(value)) &&
+    pattern.test(String(value)) &&
     Number(value) >= min &&
     Number(value) <= max;
+};
 
 /** Limits are written out: a decimal has no exponent, while JavaScript may print one. */
 const mustBeBetween = (min: number, max: number, decimals: number): string =>

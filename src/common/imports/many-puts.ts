@@ -1,4 +1,3 @@
-import { isDeepStrictEqual } from 'node:util';
 import { Injectable } from '@nestjs/common';
 import { ProblemError } from '../api/problem.js';
 import { type Database, type Statements, statementsOf } from '../database/database.js';
@@ -57,11 +56,6 @@ interface Named {
   name: string;
 }
 
-const columnsOf = (row: object): string[] => Object.keys(row).map(snakeCase);
-
-const byColumn = (row: object): object =>
-  Object.fromEntries(Object.entries(row).map(([property, value]) => [snakeCase(property), value as unknown]));
-
 /** Writes rows as JSON ($2) into drive $1, in their order; each replaces the row of its name. */
 const keeping = (table: string, columns: readonly string[]): string => {
   const listed = (prefix: string): string => columns.map((column) => `${prefix}${column}`).join(', ');
@@ -81,12 +75,22 @@ export const keepRows = async (
 ): Promise<void> => {
   const [first] = rows;
   if (!first) return;
-  const columns = columnsOf(first);
-  const sql = keeping(table, columns);
-  const written = rows.map(byColumn);
-  if (!written.every((row) => isDeepStrictEqual(Object.keys(row), columns)))
-    throw new Error(`rows of ${table} have different columns`); // a column that one row lacks would be emptied by another
-  await statements.$queryRawUnsafe(sql, id, JSON.stringify(written));
+  const properties = Object.keys(first);
+  const columns = properties.map(snakeCase);
+  const written = rows.map((row) => {
+    const values = Object.entries(row);
+    // a column that one row lacks would be emptied by another
+    if (
+      values.length !== properties.length ||
+      values.some(([property], place) => property !== properties[place])
+    )
+      throw new Error(`rows of ${table} have different columns`);
+    // null is left out: it is what PostgreSQL reads where there is nothing
+    return Object.fromEntries(
+      values.map(([, value], place) => [columns[place], (value as unknown) ?? undefined]),
+    );
+  });
+  await statements.$queryRawUnsafe(keeping(table, columns), id, JSON.stringify(written));
 };
 
 /** Validates each input; those refused have no row. */

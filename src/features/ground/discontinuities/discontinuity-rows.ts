@@ -29,7 +29,8 @@ const COLUMNS = {
 };
 
 type Column = keyof typeof COLUMNS;
-export type DiscontinuityRow = Record<Column, string | number | null>;
+/** What is undefined is left out of the JSON, and is null in the record. */
+export type DiscontinuityRow = Record<Column, string | number | undefined>;
 
 const names = Object.keys(COLUMNS) as Column[];
 const listed = (prefix = ''): string => names.map((name) => prefix + name).join(', ');
@@ -70,23 +71,23 @@ export const discontinuityRows = (
     });
     return {
       name: entry.name,
-      at_m: 'fault' in driven ? null : driven.metres,
+      at_m: 'fault' in driven ? undefined : driven.metres,
       type: entry.type,
       dip_deg: entry.dipDeg,
       dip_direction_deg: entry.dipDirectionDeg,
-      set_label: entry.set ?? null,
-      spacing_m: entry.spacingM ?? null,
-      persistence_m: entry.persistenceM ?? null,
-      aperture_mm: entry.apertureMm ?? null,
-      roughness: entry.roughness ?? null,
-      infilling: entry.infilling ?? null,
-      infilling_material: entry.infillingMaterial ?? null,
-      weathering: entry.weathering ?? null,
-      seepage: entry.seepage ?? null,
-      position_deg: entry.positionDeg ?? null,
-      remark: entry.remark ?? null,
-      mapped_by: entry.mappedBy ?? null,
-      mapped_at: entry.mappedAt ?? null,
+      set_label: entry.set ?? undefined,
+      spacing_m: entry.spacingM ?? undefined,
+      persistence_m: entry.persistenceM ?? undefined,
+      aperture_mm: entry.apertureMm ?? undefined,
+      roughness: entry.roughness ?? undefined,
+      infilling: entry.infilling ?? undefined,
+      infilling_material: entry.infillingMaterial ?? undefined,
+      weathering: entry.weathering ?? undefined,
+      seepage: entry.seepage ?? undefined,
+      position_deg: entry.positionDeg ?? undefined,
+      remark: entry.remark ?? undefined,
+      mapped_by: entry.mappedBy ?? undefined,
+      mapped_at: entry.mappedAt ?? undefined,
       pole_east: east,
       pole_north: north,
       pole_down: down,

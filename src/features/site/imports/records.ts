@@ -26,7 +26,8 @@ export interface ImportRow {
   line: number;
   /** key of its record; absent when it cannot be read */
   key?: string;
-  cells: Map<string, ReadCell>;
+  /** by the fields */
+  cells: readonly ReadCell[];
   /** of the table, in the order of its columns */
   fields: readonly string[];
   faults: RowFault[];
@@ -53,18 +54,35 @@ export interface TableRecord {
 
 export type Members = Record<string, unknown>;
 
-export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
-  const byField = new Map(fields.map((field, index) => [field, cells[index] ?? { text: '' }]));
-  const faults =
-    broken !== undefined
-      ? [{ field: '', detail: broken }]
-      : [...byField].flatMap(([field, { text, fault }]): RowFault[] =>
-          fault === undefined ? [] : [{ field, value: text, detail: fault }],
-        );
-  return { line, fields, cells: byField, faults };
+/** The places of the fields of a table, which its rows share. */
+const places = new WeakMap<readonly string[], ReadonlyMap<string, number>>();
+
+const placesOf = (fields: readonly string[]): ReadonlyMap<string, number> => {
+  let known = places.get(fields);
+  if (!known) places.set(fields, (known = new Map(fields.map((field, place) => [field, place]))));
+  return known;
 };
 
-export const textIn = ({ cells }: ImportRow, field: string): string => cells.get(field)?.text ?? '';
+const EMPTY: ReadCell = { text: '' };
+
+/** @param fields  one array for all rows of a table */
+export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
+  const faults: RowFault[] = [];
+  if (broken !== undefined) faults.push({ field: '', detail: broken });
+  else
+    for (const [place, field] of fields.entries()) {
+      const { text, fault } = cells[place] ?? EMPTY;
+      if (fault !== undefined) faults.push({ field, value: text, detail: fault });
+    }
+  return { line, fields, cells, faults };
+};
+
+export const cellIn = ({ cells, fields }: ImportRow, field: string): ReadCell | undefined => {
+  const place = placesOf(fields).get(field);
+  return place === undefined ? undefined : (cells[place] ?? EMPTY);
+};
+
+export const textIn = (row: ImportRow, field: string): string => cellIn(row, field)?.text ?? '';
 
 type Columns = readonly KindColumn[];
 

@@ -3,18 +3,18 @@ import { lockWriters } from '../../../common/api/preconditions.interceptor.js';
 import type { Database } from '../../../common/database/database.js';
 import type { GivenRow, GivenTable, TakenTable } from '../../../common/imports/together.js';
 import type { KindTogether } from './kinds.service.js';
-import type { ImportRow, TableRecord } from './records.js';
+import { cellIn, type ImportRow, type TableRecord } from './records.js';
 import { type ImportContext, type ImportResult, type ImportWatch, TAKEN_BACK } from './run-import.js';
 
 /** A row as read; faults other than those of cells are the reason why it cannot be read. */
-const givenOf = ({ line, cells, faults }: ImportRow): GivenRow => ({
-  line,
-  cells: [...cells.values()],
-  broken: faults.find(({ field }) => cells.get(field)?.fault === undefined)?.detail,
+const givenOf = (row: ImportRow): GivenRow => ({
+  line: row.line,
+  cells: row.fields.map((field) => cellIn(row, field) ?? { text: '' }),
+  broken: row.faults.find(({ field }) => cellIn(row, field)?.fault === undefined)?.detail,
 });
 
 const tableOf = (rows: readonly ImportRow[]): GivenTable => ({
-  fields: [...(rows[0]?.cells.keys() ?? [])],
+  fields: [...(rows[0]?.fields ?? [])],
   rows: rows.map(givenOf),
 });
 
