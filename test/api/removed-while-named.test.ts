@@ -141,7 +141,7 @@ const putBy = async (url: string, sent: object): Promise<number> => {
 const waiting = async (): Promise<number> =>
   (
     await app.sql<{ n: number }>(
-      `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
+      `select count(*)::int as n from pg_stat_activity where datname = current_database() and backend_type = 'client backend' and wait_event_type = 'Lock'`,
     )
   )[0]?.n ?? 0;
 

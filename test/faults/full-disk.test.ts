@@ -35,7 +35,7 @@ beforeAll(async () => {
 
 afterAll(() => app.close());
 
-it.each(oneIn(7, failures))(
+it.each(oneIn(11, failures))(
   '$table cannot grow ($state, $moment): 503, nothing is written; then it is accepted',
   async (failure) => {
     const { state, table, moment } = failure;

@@ -17,7 +17,7 @@ export const untilOneWaits = (app: { sql: (text: string) => Promise<unknown[]> }
     async () =>
       (
         await app.sql(
-          `select from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
+          `select from pg_stat_activity where datname = current_database() and backend_type = 'client backend' and wait_event_type = 'Lock'`,
         )
       ).length > 0,
   );
