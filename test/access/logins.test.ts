@@ -110,7 +110,9 @@ describe('the login of the service', () => {
       await client.query('reset role');
       await expect(client.query('select code from project')).rejects.toMatchObject({ code: '42501' });
       await expect(client.query(`select live_api_key('x')`)).rejects.toMatchObject({ code: '42501' });
-      await expect(client.query(`set role ${new URL(database.url).username}`)).rejects.toMatchObject({ code: '42501' });
+      await expect(client.query(`set role ${new URL(database.url).username}`)).rejects.toMatchObject({
+        code: '42501',
+      });
     } finally {
       await client.end();
     }
