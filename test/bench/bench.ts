@@ -28,7 +28,7 @@ const SAME_ROWS = `select
 const proveAlike = async ({ client, driveIds, ours, hand }: Setting): Promise<void> => {
   const rowsOf = async (driveId: number): Promise<unknown> => (await client.query(SAME_ROWS, [driveId])).rows;
   deepStrictEqual(await rowsOf(driveIds.OURS), await rowsOf(driveIds.HAND));
-  const page = 'drives/LARGE/strokes?first=1000&after=5000';
+  const page = `drives/LARGE/strokes?first=${1000 * SCALE}&after=${5000 * SCALE}`;
   const parsed = async (answer: Promise<{ text: string }>): Promise<unknown> =>
     JSON.parse((await answer).text, (key, value: unknown) =>
       key.endsWith('At') && typeof value === 'string' ? new Date(value).toISOString() : value,

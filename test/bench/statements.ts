@@ -1,9 +1,5 @@
-import { pathToFileURL } from 'node:url';
-import path from 'node:path';
-import type { NestFastifyApplication } from '@nestjs/platform-fastify';
 import pg from 'pg';
-import { type Config, loadConfig } from '../../src/common/config/config.js';
-import { packageRoot } from '../../src/common/package-root.js';
+import { loadConfig } from '../../src/common/config/config.js';
 import { PROJECT } from './comparisons.js';
 import { Connection } from './processes.js';
 import { Face } from './shift-maker.js';
@@ -24,12 +20,9 @@ const listen = (): void => {
   };
 };
 
-/** Serves the built application from this process and counts its statements for each kind of request. */
+/** Serves the application from this process and counts its statements for each kind of request. */
 export const countStatements = async (databaseUrl: string): Promise<Statements> => {
-  const built = pathToFileURL(path.join(packageRoot, 'dist', 'app.js')).href;
-  const { createApp } = (await import(built)) as {
-    createApp(config: Config): Promise<NestFastifyApplication>;
-  };
+  const { createApp } = await import('../../src/app.js');
   const app = await createApp({ ...loadConfig({ LOG_LEVEL: 'warn' }), databaseUrl });
   await app.listen(0, '127.0.0.1');
   const connection = new Connection(await app.getUrl());
