@@ -76,7 +76,10 @@ export const openItemsOfShifts = async (
   shiftIds: number[],
 ): Promise<OpenItem[]> => itemsOf(await readRows(statements, OF_SHIFTS, shiftIds, driveId));
 
-const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items from (${inOrder('where shift_id = $1').sql}) t`;
+// its drive is named as well: by the shift alone, the borings of every drive of the project were read
+const ITEMS_OF_SHIFT = OF_DRIVE.sql.replace('drive_id = $1', 'drive_id = s.drive_id and shift_id = $1');
+const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items
+  from shift s cross join lateral (${ITEMS_OF_SHIFT}) t where s.id = $1`;
 
 /** SQLSTATE of a shift that must be complete but is not. */
 const INCOMPLETE = 'DB004';
