@@ -6,7 +6,7 @@ import { inScope, type Scope } from '../../src/common/database/scope.js';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { type Guarded, startGuarded } from '../harness/guarded.js';
-import { until } from '../harness/until.js';
+import { until, waitingSessions } from '../harness/until.js';
 
 // Four connections: three for work, two of them for heavy work, one of these for one caller.
 const DRIVE = '/v1/projects/P1/drives/N';
@@ -32,12 +32,7 @@ const query = (who: string, text: string, init: RequestInit = {}): Promise<Respo
 const state = () => service.app.get(Gate).admission.state;
 
 /** Number of statements waiting for the lock held by this test. */
-const heldStatements = async (): Promise<number> => {
-  const [row] = await service.sql<{ n: number }>(
-    `select count(*)::int as n from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
-  );
-  return row?.n ?? 0;
-};
+const heldStatements = async (): Promise<number> => (await waitingSessions(service)).length;
 
 beforeAll(async () => {
   service = await startGuarded('olga', {
@@ -156,12 +151,7 @@ it('cancels the query of a sender that disconnected, and admits the next', async
   const stays = get('vic', HEAVY);
   await until(() => state().heavy.waiting === 2);
   await until(async () => (await heldStatements()) === 1);
-  const pid = async (): Promise<number | undefined> =>
-    (
-      await service.sql<{ pid: number }>(
-        `select pid from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`,
-      )
-    )[0]?.pid;
+  const pid = async (): Promise<number | undefined> => (await waitingSessions(service))[0];
   const first = await pid();
   for (const sender of senders) sender.abort();
   expect(await Promise.all(gone)).toEqual(['AbortError', 'AbortError']);

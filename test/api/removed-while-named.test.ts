@@ -2,7 +2,7 @@ import pg from 'pg';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
-import { until } from '../harness/until.js';
+import { until, waitingSessions } from '../harness/until.js';
 
 // A code is removed while a document that names it by text is put: whichever comes first, no document names a removed code. By GraphQL, because
 // PUT by REST locks the history from its precondition on.
@@ -138,12 +138,7 @@ const putBy = async (url: string, sent: object): Promise<number> => {
   return (body.errors?.[0]?.extensions?.status as number | undefined) ?? (body.errors ? 400 : 200);
 };
 
-const waiting = async (): Promise<number> =>
-  (
-    await app.sql<{ n: number }>(
-      `select count(*)::int as n from pg_stat_activity where datname = current_database() and backend_type = 'client backend' and wait_event_type = 'Lock'`,
-    )
-  )[0]?.n ?? 0;
+const waiting = async (): Promise<number> => (await waitingSessions(app)).length;
 
 describe.each(CASES)('%s at once', (_name, removed, body, [url, document]) => {
   beforeEach(async () => {

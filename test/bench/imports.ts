@@ -1,11 +1,11 @@
 import { once } from 'node:events';
 import http from 'node:http';
-import pg from 'pg';
+import type pg from 'pg';
 import { interleave, ratio, type Variant } from './compare.js';
 import { type Comparison, milliseconds, PROJECT } from './comparisons.js';
 import { copyIn } from './copy-in.js';
 import { ranFor } from './processor-time.js';
-import type { DriveCode, Setting } from './setting.js';
+import { type DriveCode, scopedSession, type Setting } from './setting.js';
 
 // Tables of records by the general import, against COPY into a staging table and one INSERT … SELECT with the same checks, as a hand-written
 // loader would do: both as the service's role in its scope, with constraints, row-level security and history, and both leave the tables that
@@ -107,8 +107,6 @@ const byHand = async (
   if (rowCount !== count) throw new Error(`of ${count} rows COPY brought ${rowCount}`);
 };
 
-const ENTER = `select set_config('drivebook.project', $1, false), set_config('drivebook.actor', 'hand', false)`;
-
 const compareKind = async (setting: Setting, session: pg.Client, kind: Kind): Promise<Comparison> => {
   const { service, driveIds } = setting;
   let [ours, hand] = [0, 0];
@@ -147,13 +145,8 @@ const compareKind = async (setting: Setting, session: pg.Client, kind: Kind): Pr
 };
 
 export const compareImports = async (setting: Setting): Promise<Comparison[]> => {
-  const session = new pg.Client({
-    connectionString: setting.databaseUrl,
-    options: '-c timezone=UTC -c role=drivebook_app -c search_path=report,public',
-  });
-  await session.connect();
+  const session = await scopedSession(setting);
   try {
-    await session.query(ENTER, [String(setting.projectId)]);
     const found: Comparison[] = [];
     for (const kind of KINDS) found.push(await compareKind(setting, session, kind));
     return found;

@@ -9,13 +9,11 @@ import { exportLake } from '../../src/features/outputs/lake/export-lake.js';
 import { interleave, ratio, type Variant } from './compare.js';
 import { type Comparison, milliseconds, PROJECT } from './comparisons.js';
 import { ranFor } from './processor-time.js';
-import type { Setting } from './setting.js';
+import { scopedSession, type Setting } from './setting.js';
 
 // Many rows out of the service: a list as CSV, and the lake, each against COPY of the same rows by a client that discards them.
 
 const ROUNDS = 3;
-
-const ENTER = `select set_config('drivebook.project', $1, false), set_config('drivebook.actor', 'hand', false)`;
 
 /** Samples of the drive CONTROL, inserted once: one per second. */
 const load = async ({ client, driveIds, projectId }: Setting, count: number): Promise<void> => {
@@ -36,7 +34,8 @@ const load = async ({ client, driveIds, projectId }: Setting, count: number): Pr
   await client.query('vacuum analyze machine_sample');
 };
 
-const drained = async (stream: AsyncIterable<unknown>): Promise<number> => {
+/** @returns the number of bytes */
+export const drained = async (stream: AsyncIterable<unknown>): Promise<number> => {
   let bytes = 0;
   for await (const piece of stream) bytes += (piece as Buffer).length;
   return bytes;
@@ -69,16 +68,8 @@ const SAME = (drive: number): string =>
   `copy (select to_json(m.at) #>> '{}', chainage_text(d.start_chainage_m + d.direction * m.position_m), m.position_m::text, m.thrust_kn, m.torque_knm, m.rotation_rpm, m.penetration_rate_mm_per_min,
      m.gripper_pressure_bar, m.muck_flow_t_per_h from machine_sample m join drive d on d.id = m.drive_id where m.drive_id = ${drive} order by m.at) to stdout with (format csv, header)`;
 
-/** Another session in the role and scope of the service, which writes twelve digits of a reading as it does. */
-const scopedSession = async ({ databaseUrl, projectId }: Setting): Promise<pg.Client> => {
-  const session = new pg.Client({
-    connectionString: databaseUrl,
-    options: '-c timezone=UTC -c role=drivebook_app -c search_path=report,public -c extra_float_digits=-3',
-  });
-  await session.connect();
-  await session.query(ENTER, [String(projectId)]);
-  return session;
-};
+/** Twelve digits of a reading, as the service writes it. */
+const DIGITS = '-c extra_float_digits=-3';
 
 const residentOf = (pid: number | undefined): number =>
   Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1]) / 1024;
@@ -87,7 +78,7 @@ const residentOf = (pid: number | undefined): number =>
 export const compareListsOut = async (setting: Setting, count: number): Promise<Comparison[]> => {
   await load(setting, count);
   const { driveIds, service } = setting;
-  const session = await scopedSession(setting);
+  const session = await scopedSession(setting, DIGITS);
   const firsts: number[] = [];
   let cpuMs = 0;
   let [before, highest] = [0, 0];

@@ -121,3 +121,22 @@ export const startSetting = async (say: (text: string) => void, isLarge: boolean
     throw error;
   }
 };
+
+const ENTER = `select set_config('drivebook.project', $1, false), set_config('drivebook.actor', 'hand', false)`;
+
+/**
+ * Another session in the role and scope of the service.
+ * @param options  further settings
+ */
+export const scopedSession = async (
+  { databaseUrl, projectId }: Setting,
+  options = '',
+): Promise<pg.Client> => {
+  const session = new pg.Client({
+    connectionString: databaseUrl,
+    options: `-c timezone=UTC -c role=drivebook_app -c search_path=report,public ${options}`,
+  });
+  await session.connect();
+  await session.query(ENTER, [String(projectId)]);
+  return session;
+};

@@ -1,7 +1,7 @@
 /**
  * What a test run needs while it lasts: a PostgreSQL with a migrated database (TEST_SERVER names one that is running), a folder for
- * temporary files, and the service compiled to JavaScript. All are held by this process, which ends when its parent is gone for whatever reason: the pipe between them closes. At
- * the end it removes what interrupted tests have left in that folder.
+ * temporary files, and the service compiled to JavaScript. All are held by this process, which ends when its parent is gone for whatever
+ * reason: the pipe between them closes. At the end it removes what interrupted tests have left in that folder.
  */
 import {
   chmodSync,

@@ -1,4 +1,5 @@
 import { setTimeout as pause } from 'node:timers/promises';
+import type { TestApp } from './app.js';
 
 const LONGEST_MS = 300_000;
 
@@ -11,13 +12,16 @@ export const until = async (holds: () => boolean | Promise<boolean>): Promise<vo
   }
 };
 
-/** Waits until a statement on the database of a service is waiting for a lock held by the test. */
-export const untilOneWaits = (app: { sql: (text: string) => Promise<unknown[]> }): Promise<void> =>
-  until(
-    async () =>
-      (
-        await app.sql(
-          `select from pg_stat_activity where datname = current_database() and backend_type = 'client backend' and wait_event_type = 'Lock'`,
-        )
-      ).length > 0,
+type Database = Pick<TestApp, 'sql'>;
+
+/** The process ids of the sessions on the database of a service that are waiting for a lock, such as one held by the test. */
+export const waitingSessions = async (app: Database): Promise<number[]> => {
+  const rows = await app.sql<{ pid: number }>(
+    `select pid from pg_stat_activity where datname = current_database() and backend_type = 'client backend' and wait_event_type = 'Lock'`,
   );
+  return rows.map(({ pid }) => pid);
+};
+
+/** Waits until one is. */
+export const untilOneWaits = (app: Database): Promise<void> =>
+  until(async () => (await waitingSessions(app)).length > 0);

@@ -7,7 +7,7 @@ export interface GivenRow {
   /** as the spreadsheet shows it, 1 for the first */
   line: number;
   /** values by the fields of the table; a fault says why a cell cannot be read */
-  cells: { text: string; fault?: string }[];
+  cells: readonly { text: string; fault?: string }[];
   /** why the row cannot be read at all */
   broken?: string;
 }

@@ -29,8 +29,8 @@ const COLUMNS = {
 };
 
 type Column = keyof typeof COLUMNS;
-/** What is undefined is left out of the JSON, and is null in the record. */
-export type DiscontinuityRow = Record<Column, string | number | undefined>;
+/** What is undefined is left out of the JSON, and null in the record. */
+export type DiscontinuityRow = Record<Column, string | number | null | undefined>;
 
 const names = Object.keys(COLUMNS) as Column[];
 const listed = (prefix = ''): string => names.map((name) => prefix + name).join(', ');
@@ -75,19 +75,19 @@ export const discontinuityRows = (
       type: entry.type,
       dip_deg: entry.dipDeg,
       dip_direction_deg: entry.dipDirectionDeg,
-      set_label: entry.set ?? undefined,
-      spacing_m: entry.spacingM ?? undefined,
-      persistence_m: entry.persistenceM ?? undefined,
-      aperture_mm: entry.apertureMm ?? undefined,
-      roughness: entry.roughness ?? undefined,
-      infilling: entry.infilling ?? undefined,
-      infilling_material: entry.infillingMaterial ?? undefined,
-      weathering: entry.weathering ?? undefined,
-      seepage: entry.seepage ?? undefined,
-      position_deg: entry.positionDeg ?? undefined,
-      remark: entry.remark ?? undefined,
-      mapped_by: entry.mappedBy ?? undefined,
-      mapped_at: entry.mappedAt ?? undefined,
+      set_label: entry.set,
+      spacing_m: entry.spacingM,
+      persistence_m: entry.persistenceM,
+      aperture_mm: entry.apertureMm,
+      roughness: entry.roughness,
+      infilling: entry.infilling,
+      infilling_material: entry.infillingMaterial,
+      weathering: entry.weathering,
+      seepage: entry.seepage,
+      position_deg: entry.positionDeg,
+      remark: entry.remark,
+      mapped_by: entry.mappedBy,
+      mapped_at: entry.mappedAt,
       pole_east: east,
       pole_north: north,
       pole_down: down,

@@ -77,9 +77,8 @@ export const openItemsOfShifts = async (
 ): Promise<OpenItem[]> => itemsOf(await readRows(statements, OF_SHIFTS, shiftIds, driveId));
 
 // its drive is named as well: by the shift alone, the borings of every drive of the project were read
-const ITEMS_OF_SHIFT = OF_DRIVE.sql.replace('drive_id = $1', 'drive_id = s.drive_id and shift_id = $1');
-const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items
-  from shift s cross join lateral (${ITEMS_OF_SHIFT}) t where s.id = $1`;
+const OF_SHIFT = `select hold_complete($3, coalesce(json_agg(t), '[]'))::text as items
+  from (${inOrder('where drive_id = $2 and shift_id = $1').sql}) t`;
 
 /** SQLSTATE of a shift that must be complete but is not. */
 const INCOMPLETE = 'DB004';
@@ -89,10 +88,10 @@ const INCOMPLETE = 'DB004';
  */
 export const openItemsOfShift = async (
   send: Send,
-  shiftId: number,
+  { id, driveId }: { id: number; driveId: number },
   mustBeComplete: boolean,
 ): Promise<OpenItem[]> => {
-  const { rows } = await send(OF_SHIFT, shiftId, mustBeComplete);
+  const { rows } = await send(OF_SHIFT, id, driveId, mustBeComplete);
   return itemsOf(JSON.parse((rows as { items: string }[])[0]?.items ?? '[]') as Row[]);
 };
 

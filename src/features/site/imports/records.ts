@@ -26,7 +26,7 @@ export interface ImportRow {
   line: number;
   /** key of its record; absent when it cannot be read */
   key?: string;
-  /** by the fields */
+  /** one for each of the fields */
   cells: readonly ReadCell[];
   /** of the table, in the order of its columns */
   fields: readonly string[];
@@ -54,33 +54,23 @@ export interface TableRecord {
 
 export type Members = Record<string, unknown>;
 
-/** The places of the fields of a table, which its rows share. */
-const places = new WeakMap<readonly string[], ReadonlyMap<string, number>>();
-
-const placesOf = (fields: readonly string[]): ReadonlyMap<string, number> => {
-  let known = places.get(fields);
-  if (!known) places.set(fields, (known = new Map(fields.map((field, place) => [field, place]))));
-  return known;
-};
-
 const EMPTY: ReadCell = { text: '' };
 
 /** @param fields  one array for all rows of a table */
 export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
   const faults: RowFault[] = [];
+  const filled = fields.map((field, place) => {
+    const cell = cells[place] ?? EMPTY;
+    if (broken === undefined && cell.fault !== undefined)
+      faults.push({ field, value: cell.text, detail: cell.fault });
+    return cell;
+  });
   if (broken !== undefined) faults.push({ field: '', detail: broken });
-  else
-    for (const [place, field] of fields.entries()) {
-      const { text, fault } = cells[place] ?? EMPTY;
-      if (fault !== undefined) faults.push({ field, value: text, detail: fault });
-    }
-  return { line, fields, cells, faults };
+  return { line, fields, cells: filled, faults };
 };
 
-export const cellIn = ({ cells, fields }: ImportRow, field: string): ReadCell | undefined => {
-  const place = placesOf(fields).get(field);
-  return place === undefined ? undefined : (cells[place] ?? EMPTY);
-};
+export const cellIn = ({ cells, fields }: ImportRow, field: string): ReadCell | undefined =>
+  cells[fields.indexOf(field)];
 
 export const textIn = (row: ImportRow, field: string): string => cellIn(row, field)?.text ?? '';
 

@@ -9,7 +9,7 @@ import { type ImportContext, type ImportResult, type ImportWatch, TAKEN_BACK } f
 /** A row as read; faults other than those of cells are the reason why it cannot be read. */
 const givenOf = (row: ImportRow): GivenRow => ({
   line: row.line,
-  cells: row.fields.map((field) => cellIn(row, field) ?? { text: '' }),
+  cells: row.cells,
   broken: row.faults.find(({ field }) => cellIn(row, field)?.fault === undefined)?.detail,
 });
 
