@@ -4,7 +4,7 @@
  */
 import Fastify from 'fastify';
 import pg from 'pg';
-import { readCodes, writeRows } from './hand-writer.js';
+import { openItems, readCodes, writeRows } from './hand-writer.js';
 import type { MadeShift, ShiftBody } from './shift-maker.js';
 
 const STROKES = `select stroke_number as number, chainage_text(from_chainage_m) as from, chainage_text(to_chainage_m) as to,
@@ -62,10 +62,10 @@ const app = Fastify({ bodyLimit: 1024 * 1024 });
 app.put<{ Params: DrivePath & Pick<MadeShift, 'date' | 'shift'>; Body: ShiftBody }>(
   '/drives/:drive/shifts/:date/:shift',
   async ({ params: { drive, date, shift }, body }, reply) => {
-    await inScope('begin', (client) =>
-      writeRows(client, codes, driveIds.get(drive) ?? 0, { date, shift, body }),
+    const missing = await inScope('begin', async (client) =>
+      openItems(client, await writeRows(client, codes, driveIds.get(drive) ?? 0, { date, shift, body })),
     );
-    return reply.status(201).send({ date, shift });
+    return reply.status(201).send({ date, shift, openItems: missing });
   },
 );
 

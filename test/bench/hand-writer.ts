@@ -1,6 +1,6 @@
 /**
  * What an experienced developer would write with pg alone: one transaction, a prepared statement per table, arrays for rows, codes known
- * beforehand. It trusts its input: no rules, no report on what is missing from the shift.
+ * beforehand. It trusts its input: no rules of its own, only those of the database.
  */
 import { createHash } from 'node:crypto';
 import type pg from 'pg';
@@ -59,19 +59,27 @@ const metres = (chainage: string): number => {
 
 const column = <T, V>(rows: T[], value: (row: T, index: number) => V): V[] => rows.map(value);
 
-/** Writes the rows of a shift in the open transaction. */
+const OPEN_ITEMS = `select kind, from_m::text, from_at, to_at, missing_m::text, missing_minutes::text, doubt from report.open_item where shift_id = $1
+  order by from_m nulls last, from_at, kind`;
+
+/** What a written shift still misses, as the service answers it. */
+export const openItems = async (client: pg.Client | pg.PoolClient, shiftId: number): Promise<object[]> =>
+  (await client.query<object>({ name: 'open items', text: OPEN_ITEMS, values: [shiftId] })).rows;
+
+/** Writes the rows of a shift in the open transaction. @returns its id */
 export const writeRows = async (
   client: pg.Client | pg.PoolClient,
   codes: Codes,
   driveId: number,
   { date, shift, body }: MadeShift,
-): Promise<void> => {
+): Promise<number> => {
   const send = (name: string, text: string, ...values: unknown[]) =>
     client.query<{ id: number }>({ name, text, values });
   const digest = createHash('sha256').update(JSON.stringify(body)).digest('hex');
   const head = [body.startsAt, body.endsAt, body.state, body.crewLead, digest];
   const { rows } = await send('shift', SHIFT, driveId, date, codes.calendar[shift], ...head);
-  const own = [driveId, rows[0]?.id];
+  const id = rows[0]?.id ?? 0;
+  const own = [driveId, id];
   const borings = body.strokes.flatMap(({ number, borings: parts }) =>
     parts.map((part) => ({ ...part, number, ...boringValues(part, codes.machine) })),
   );
@@ -134,4 +142,5 @@ export const writeRows = async (
     column(body.ground, (g) => codes.classes[g.groundClass]),
     column(body.ground, (g) => g.lithology),
   );
+  return id;
 };

@@ -234,3 +234,34 @@ it('facts read no more blocks without table statistics', async () => {
   const unknown = new Map(await facts());
   expect(known.filter(([name, now]) => (unknown.get(name) ?? 0) > now * 5 + 3000)).toEqual([]); // one full read of a table is harmless
 });
+
+/** Blocks touched by what a PUT asks of the shift that it has written, by the plan that serves every shift. */
+const blocksOfShift = async (drive: string): Promise<number> => {
+  const [project] = await app.sql<{ id: number }>('select id from project');
+  const [shift] = await app.sql<{ id: number }>(
+    `select min(s.id) as id from shift s join drive d on d.id = s.drive_id where d.code = '${drive}'`,
+  );
+  const [row] = await takenBack(client, project?.id, async () => {
+    await client.query('set local plan_cache_mode = force_generic_plan');
+    await client.query(
+      `deallocate all; prepare of_shift(int) as select * from open_item where shift_id = $1`,
+    );
+    return rowsOf<{ 'QUERY PLAN': { Plan: Blocks }[] }>(
+      client,
+      `explain (analyze, timing off, buffers, format json) execute of_shift(${shift?.id})`,
+    );
+  });
+  const plan = row?.['QUERY PLAN'][0]?.Plan;
+  return (plan?.['Shared Hit Blocks'] ?? 0) + (plan?.['Shared Read Blocks'] ?? 0);
+};
+
+it('the open items of a shift read its own rows, however large its drive, also of one that statistics do not know', async () => {
+  await app.sql('vacuum analyze');
+  const before = await blocksOfShift('N');
+  await grow(`d.code = 'N'`, OWN, OTHERS.many);
+  await app.sql('vacuum analyze');
+  expect(await blocksOfShift('N')).toBeLessThan(before * 1.2 + 30);
+  await aDrive(app, { drive: 'Z' });
+  await grow(`d.code = 'Z'`, 0, OTHERS.many);
+  expect(await blocksOfShift('Z')).toBeLessThan(before * 1.2 + 30);
+});

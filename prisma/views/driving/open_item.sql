@@ -1,25 +1,12 @@
 -- What is missing from the record, one row per item. Items of a shift must be settled before it is submitted.
 create or replace view open_item as
 with item as (
-  -- metres between one boring and the next, or the drive's start. Borings do not overlap: if their total length is the position of the face, none are missing
-  select 'metres_missing' as kind, d.id as drive_id, gap.shift_id, gap.stroke_number, gap.from_m, gap.to_m, null::timestamptz as from_at,
-    null::timestamptz as to_at,
-    null::numeric as ledger_hours, null::numeric as boring_hours, null::date as shift_date, null::text as shift_name, null::text as name, null::text as subject,
-    null::date as due_on, null::int as days_left
-  from drive d
-  cross join lateral (
-    select b.shift_id, b.stroke_number, b.from_m as to_m,
-      coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1),
-        0) as from_m
-    from boring b
-    where b.drive_id = d.id and (select sum(o.to_m - o.from_m) <> max(o.to_m) from boring o where o.drive_id = d.id)
-      and b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
-    offset 0
-  ) gap
-  union all
-  -- time before an activity, or before the end of the shift, that no activity covers; and the boring time of the activities against that of the strokes. Both
-  -- from the activities of a shift, found by the index: they lie in their shift and do not overlap, so if they total its length, no time is missing
-  select t.kind, s.drive_id, s.id, null, null, null, t.from_at, t.to_at, t.ledger_hours, t.boring_hours, null, null, null, null, null, null
+  -- all that a shift itself misses, from its own rows, found by the index: metres between a boring and the one behind it, or the drive's start; time before an
+  -- activity, or before the end of the shift, that no activity covers; and the boring time of the activities against that of the strokes.
+  -- Activities lie in their shift and do not overlap: if they total its length, no time is missing. Likewise the borings: if they total the metres from the
+  -- first to the last, and another one ends where they begin, no metres are missing
+  select t.kind, s.drive_id, s.id as shift_id, t.stroke_number, t.from_m, t.to_m, t.from_at, t.to_at, t.ledger_hours, t.boring_hours, null::date as shift_date,
+    null::text as shift_name, null::text as name, null::text as subject, null::date as due_on, null::int as days_left
   from shift s
   cross join lateral (
     select coalesce(extract(epoch from sum(a.ended_at - a.started_at)), 0) as seconds,
@@ -29,10 +16,21 @@ with item as (
     from activity a where a.shift_id = s.id
   ) ledger
   cross join lateral (
-    select coalesce(extract(epoch from sum(b.ended_at - b.started_at)), 0) as seconds from boring b where b.shift_id = s.id
+    select coalesce(extract(epoch from sum(b.ended_at - b.started_at)), 0) as seconds, sum(b.to_m - b.from_m) as length_m, min(b.from_m) as from_m,
+      max(b.to_m) as to_m
+    from boring b where b.shift_id = s.id
   ) bored
   cross join lateral (
-    select 'minutes_missing' as kind, gap.from_at, gap.to_at, null::numeric as ledger_hours, null::numeric as boring_hours
+    select 'metres_missing' as kind, b.stroke_number,
+      coalesce((select behind.to_m from boring behind where behind.drive_id = s.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1),
+        0) as from_m,
+      b.from_m as to_m, null::timestamptz as from_at, null::timestamptz as to_at, null::numeric as ledger_hours, null::numeric as boring_hours
+    from boring b
+    where b.shift_id = s.id
+      and (bored.length_m <> bored.to_m - bored.from_m or not exists (select from boring e where e.drive_id = s.drive_id and e.to_m = bored.from_m))
+      and b.from_m > 0 and not exists (select from boring e where e.drive_id = s.drive_id and e.to_m = b.from_m)
+    union all
+    select 'minutes_missing', null, null, null, gap.from_at, gap.to_at, null, null
     from (
       select t.started_at as to_at, coalesce(max(t.ended_at) over (order by t.is_end, t.started_at rows between unbounded preceding and 1 preceding),
         s.starts_at) as from_at
@@ -45,9 +43,16 @@ with item as (
     ) gap
     where gap.from_at < gap.to_at
     union all
-    select 'boring_time_differs', s.starts_at, s.ends_at, round(ledger.boring_seconds / 3600, 4), round(bored.seconds / 3600, 4)
+    select 'boring_time_differs', null, null, null, s.starts_at, s.ends_at, round(ledger.boring_seconds / 3600, 4), round(bored.seconds / 3600, 4)
     where ledger.boring_seconds <> bored.seconds
   ) t
+  union all
+  -- metres before a boring that belongs to no shift
+  select 'metres_missing', b.drive_id, null, b.stroke_number,
+    coalesce((select behind.to_m from boring behind where behind.drive_id = b.drive_id and behind.to_m < b.from_m order by behind.to_m desc limit 1), 0),
+    b.from_m, null, null, null, null, null, null, null, null, null, null
+  from boring b
+  where b.shift_id is null and b.from_m > 0 and not exists (select from boring e where e.drive_id = b.drive_id and e.to_m = b.from_m)
   union all
   -- shifts of the calendar that have not been posted
   select 'shift_missing', m.drive_id, null, null, null, null, m.from_at, m.to_at, null, null, m.shift_date, m.shift_name, null, null, null, null

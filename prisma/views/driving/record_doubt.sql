@@ -7,24 +7,40 @@ with doubt as (
     b.doubt, b.measured, b.limit_value, b.unit
   from boring_doubt b
   union all
-  -- the length of a stroke, reported at its last boring; most are within all limits, and the day is looked up only for the others
-  select d.id, k.shift_id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
+  -- the length of a stroke, with all its borings, reported at the last one: the strokes of a shift are found by their numbers
+  select s.drive_id, s.id, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
+    'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
+  from shift s
+  join (select drive_id, valid_from, valid_to, most_stroke_m from drive_limit offset 0) l
+    on l.drive_id = s.drive_id and s.shift_date >= l.valid_from and s.shift_date < l.valid_to
+  cross join lateral (
+    select min(b.stroke_number) as first, max(b.stroke_number) as last from boring b where b.shift_id = s.id offset 0
+  ) own
+  cross join lateral (
+    select r.stroke_number, min(r.from_m) as from_m, max(r.to_m) as to_m, sum(r.to_m - r.from_m) as length_m
+    from boring r where r.drive_id = s.drive_id and r.stroke_number between own.first and own.last
+    group by r.stroke_number having sum(r.to_m - r.from_m) > l.most_stroke_m
+    offset 0
+  ) k
+  where (select b.shift_id from boring b where b.drive_id = s.drive_id and b.to_m = k.to_m) = s.id
+  union all
+  -- the same where the last boring belongs to no shift
+  select d.id, null, 'stroke', k.stroke_number::text, k.stroke_number, null, k.from_m, k.to_m,
     'stroke_longer_than_machine', k.length_m::float8, l.most_stroke_m::float8, 'm'
   from drive d
   join project p on p.id = d.project_id
   cross join lateral (
-    select o.*, b.shift_id, b.started_at
+    select o.*, b.started_at
     from (
       select r.stroke_number, min(r.from_m) as from_m, max(r.to_m) as to_m, sum(r.to_m - r.from_m) as length_m
-      from boring r where r.drive_id = d.id group by r.stroke_number
+      from boring r where r.drive_id = d.id and exists (select from boring u where u.drive_id = d.id and u.shift_id is null) group by r.stroke_number
       having sum(r.to_m - r.from_m) > (select min(m.most_stroke_m) from drive_limit m where m.drive_id = d.id)
     ) o
-    join boring b on b.drive_id = d.id and b.to_m = o.to_m
+    join boring b on b.drive_id = d.id and b.to_m = o.to_m and b.shift_id is null
     offset 0
   ) k
   join drive_limit l on l.drive_id = d.id and k.length_m > l.most_stroke_m
-  left join shift s on s.drive_id = d.id and s.id = k.shift_id
-  cross join lateral (select bored_on(s.shift_date, k.started_at, p.time_zone, p.day_start) as day offset 0) bored
+  cross join lateral (select bored_on(null, k.started_at, p.time_zone, p.day_start) as day offset 0) bored
   where bored.day >= l.valid_from and bored.day < l.valid_to
   union all
   -- support: an excessive quantity, where one at a single chainage or over less than a metre counts as that of a metre; support and ground ahead of the face at

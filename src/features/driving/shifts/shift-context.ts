@@ -16,7 +16,6 @@ export interface ShiftKey {
 
 export interface StandingShift {
   id: number;
-  driveId: number;
   digest: string;
   state: ShiftState;
 }
@@ -67,7 +66,7 @@ const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as 
   (select coalesce(json_object_agg(code, json_build_object('id', id, 'unit', unit, 'kind', kind)), '{}') from support_item
     where project_id = p.id) as "supportItems",
   (select coalesce(json_agg(code order by code), '[]') from working_zone where project_id = p.id) as zones,
-  case when s.id is not null then json_build_object('id', s.id, 'driveId', s.drive_id, 'digest', s.digest, 'state', s.state) end as standing,
+  case when s.id is not null then json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) end as standing,
   coalesce(s.id, nextval('public.shift_id_seq')::int) as id
   from drive d join project p on p.id = d.project_id
   left join machine_data m on m.machine_id = d.machine_id and $2::date >= m.valid_from and $2::date < m.valid_to

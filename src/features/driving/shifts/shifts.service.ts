@@ -86,7 +86,7 @@ const writing = (
   rows: ShiftRows,
   precondition: Precondition,
 ): (() => Promise<ShiftReceipt>) => {
-  const { standing, id, driveId } = context;
+  const { standing, id } = context;
   const { state } = rows;
   const digest = digestOf(rows);
   assertCreates(precondition, standing ? etagOf(standing) : undefined, 'shift');
@@ -97,7 +97,7 @@ const writing = (
   return async () => {
     const [, receipt] = await Promise.all([
       storeShift(send, key, context, rows, digest),
-      receiptOf(send, key, { id, driveId, digest, state }, outcome, state === 'submitted'),
+      receiptOf(send, key, { id, digest, state }, outcome, state === 'submitted'),
     ]);
     return receipt;
   };
@@ -116,5 +116,5 @@ export const receiptOf = async (
   state: standing.state,
   etag: etagOf(standing),
   outcome,
-  openItems: await openItemsOfShift(send, standing, mustBeComplete),
+  openItems: await openItemsOfShift(send, standing.id, mustBeComplete),
 });

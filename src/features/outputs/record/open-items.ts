@@ -76,9 +76,8 @@ export const openItemsOfShifts = async (
   shiftIds: number[],
 ): Promise<OpenItem[]> => itemsOf(await readRows(statements, OF_SHIFTS, shiftIds, driveId));
 
-// its drive is named as well: by the shift alone, the borings of every drive of the project were read
-const OF_SHIFT = `select hold_complete($3, coalesce(json_agg(t), '[]'))::text as items
-  from (${inOrder('where drive_id = $2 and shift_id = $1').sql}) t`;
+const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items
+  from (${inOrder('where shift_id = $1').sql}) t`;
 
 /** SQLSTATE of a shift that must be complete but is not. */
 const INCOMPLETE = 'DB004';
@@ -88,10 +87,10 @@ const INCOMPLETE = 'DB004';
  */
 export const openItemsOfShift = async (
   send: Send,
-  { id, driveId }: { id: number; driveId: number },
+  shiftId: number,
   mustBeComplete: boolean,
 ): Promise<OpenItem[]> => {
-  const { rows } = await send(OF_SHIFT, id, driveId, mustBeComplete);
+  const { rows } = await send(OF_SHIFT, shiftId, mustBeComplete);
   return itemsOf(JSON.parse((rows as { items: string }[])[0]?.items ?? '[]') as Row[]);
 };
 
