@@ -52,7 +52,8 @@ const endedOf = (postmaster: number): number => {
   return (Number(user) + Number(system)) * TICK_MS;
 };
 
-const peakOf = (pid: number): number =>
+/** Highest resident memory of a process so far; NaN for one that has ended. [MB] */
+export const peakOf = (pid: number): number =>
   Number(/VmHWM:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1] ?? NaN) / 1024;
 
 /** Paper and pictures against their goals: elapsed time, with processor time beside it, and memory. Nothing is measured where Linux does not report it. */

@@ -10,6 +10,7 @@ import {
   compareStrokeLists,
   compareView,
 } from './comparisons.js';
+import { compareHandover } from './handover.js';
 import { compareImports } from './imports.js';
 import { compareMissing, compareMissingGrowth, compareMissingKept } from './missing-support.js';
 import { compareMonthEnd } from './month-end.js';
@@ -83,6 +84,7 @@ export const PARTS: Record<string, Part> = {
     isLarge: false,
     compare: async (setting, samples = SAMPLES) => [await compareLake(setting, samples)],
   },
+  handover: { isLarge: true, compare: compareHandover },
   growth: { isLarge: true, compare: async (setting) => [await compareGrowth(setting)] },
   missing: {
     isLarge: true,
