@@ -105,6 +105,15 @@ const columnsOf = async (client: pg.Client, table: string): Promise<string> => {
 
 const OF_SHIFTS = ['boring', 'activity', 'support_installed', 'ground_interval'];
 
+/** Removes the rows of a copied drive again, likewise without triggers: the history does not know them. */
+export const removeCopy = async (client: pg.Client, drive: number): Promise<void> => {
+  await client.query('begin');
+  await client.query('set local session_replication_role = replica');
+  for (const table of [...OF_SHIFTS, 'shift'])
+    await client.query(`delete from ${table} where drive_id = $1`, [drive]);
+  await client.query('commit');
+};
+
 /** Copies a drive's shifts and their rows, without triggers: a neighbour whose rows a query for the first must not read. */
 export const copyDrive = async (
   client: pg.Client,

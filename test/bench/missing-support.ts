@@ -67,8 +67,24 @@ const KEPT: [path: string, bare: string, most: number][] = [
   ],
 ];
 
-/** Meanwhile the service cannot cache the assessment again. */
+/** Meanwhile the service cannot cache the assessment again, as it does for a drive that it has seen cached. */
 const HOLD = `begin; select pg_advisory_xact_lock(hashtext('drivebook.judgement'), 0)`;
+
+/** Does the work while no assessment is cached. @param second  another session than the client's */
+export const withNothingKept = async <T>(
+  client: pg.Client,
+  second: pg.Client,
+  work: () => Promise<T>,
+): Promise<T> => {
+  await second.query(HOLD);
+  try {
+    await client.query('delete from kept.judgement');
+    return await work();
+  } finally {
+    await second.query('rollback');
+  }
+};
+
 const AT_THE_FACE = `update support_installed set quantity = quantity + 1 where id = (select id from support_installed where drive_id = $1 order by from_m desc limit 1)`;
 
 /** After a change at the face: the cache as far as it is valid, against the computed assessment. */
@@ -132,12 +148,17 @@ export const compareMissingKept = async (setting: Setting, second: pg.Client): P
 };
 
 /** The same drive, before and after the others have grown: their lines must not be read. */
-export const compareMissingGrowth = async ({ ours, client, driveIds }: Setting): Promise<Comparison[]> => {
+export const compareMissingGrowth = async (
+  { ours, client, driveIds }: Setting,
+  second: pg.Client,
+): Promise<Comparison[]> => {
   const ask = (): Promise<Times> =>
-    interleave(
-      READS.map((path) => asking(path, () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`))),
-      4,
-      1,
+    withNothingKept(client, second, () =>
+      interleave(
+        READS.map((path) => asking(path, () => ours.send('GET', `${PROJECT}/drives/LARGE/${path}`))),
+        4,
+        1,
+      ),
     );
   const few = await supportRows(client);
   const before = await ask();

@@ -62,8 +62,7 @@ export const PARTS: Record<string, Part> = {
   strokes: { isLarge: true, compare: async (setting) => [await compareStrokeLists(setting)] },
   days: view('advance/days', 2, 1.3),
   shifts: view('advance/shifts', 2, 1.3),
-  progress: view('progress', 10, 1.3),
-  'progress-by-hand': { isLarge: true, compare: async (setting) => [await compareProgress(setting)] },
+  progress: { isLarge: true, compare: async (setting) => [await compareProgress(setting)] },
   pareto: view('ledger/pareto', 1, 1.2),
   statistics: view('strokes/statistics', 1, 1.2),
   scope: {
@@ -95,7 +94,11 @@ export const PARTS: Record<string, Part> = {
     isLarge: true,
     compare: (setting) => withSession(setting, '', (second) => compareMissingKept(setting, second)),
   },
-  'missing-growth': { isLarge: true, fills: true, compare: compareMissingGrowth },
+  'missing-growth': {
+    isLarge: true,
+    fills: true,
+    compare: (setting) => withSession(setting, '', (second) => compareMissingGrowth(setting, second)),
+  },
   'processor-time': {
     isLarge: true,
     fills: true,

@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import type pg from 'pg';
 import { spread } from './compare.js';
 import { type Comparison, PROJECT } from './comparisons.js';
+import { withNothingKept } from './missing-support.js';
 import type { Server } from './processes.js';
 import type { Setting } from './setting.js';
 import { payLargeDrive } from './valuation.js';
@@ -140,16 +141,18 @@ export const compareProcessorTime = async (setting: Setting, session: pg.Client)
   await client.query(DRAFT, [driveIds.LARGE]);
   await session.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
   const comparisons: Comparison[] = [];
-  for (const path of ['missing-support?lengthM=10', 'before-next-stroke?strokeLengthM=1.7'])
-    comparisons.push(
-      await processorTimeOf(
-        setting,
-        session,
-        `LARGE/${path}`,
-        COLD_MS,
-        `GET …/${path} of 20 km, nothing kept`,
-      ),
-    );
+  await withNothingKept(client, session, async () => {
+    for (const path of ['missing-support?lengthM=10', 'before-next-stroke?strokeLengthM=1.7'])
+      comparisons.push(
+        await processorTimeOf(
+          setting,
+          client,
+          `LARGE/${path}`,
+          COLD_MS,
+          `GET …/${path} of 20 km, nothing kept`,
+        ),
+      );
+  });
   for (const [path, goal] of Object.entries(GOALS)) {
     if (KEPT.some((kept) => path.startsWith(kept)))
       await session.query('select report_kept.keep_judgement($1)', [driveIds.LARGE]);

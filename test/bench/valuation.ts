@@ -1,7 +1,6 @@
 import type pg from 'pg';
 import { WRITE_LINES, WRITE_SOURCES } from '../../src/features/payment/valuations/valuation-sql.js';
-import { interleave, ratio } from './compare.js';
-import { asking, type Comparison, milliseconds, PROJECT } from './comparisons.js';
+import type { Comparison } from './comparisons.js';
 import { addDrive, copyDrive, SCALE } from './load.js';
 import { processorTimeOf, saysProcessorTime } from './processor-time.js';
 import type { Setting } from './setting.js';
@@ -52,9 +51,6 @@ const VALUATION = `insert into valuation (drive_id, project_id, number, cut_off,
     'bench', case $2::int when 1 then 'bench' end, case $2::int when 1 then now() end, case $2::int when 1 then repeat('0', 64) end
   from shift where drive_id = $1 group by drive_id returning id`;
 
-const BARE = `select valuation_number, state, cut_off, currency, previous_amount, amount, to_date_amount, held_count, open_shift_count, prepared_by, prepared_at, seal, lines
-  from report.valuation_document where drive_id = (select id from drive where code = 'MEASURED') and valuation_number = 2`;
-
 /** A separate drive with a million support lines, measured until a month before its end. Without triggers, as if it had been. */
 const addMeasuredDrive = async (client: pg.Client, from: number, lines: number): Promise<number> => {
   const drive = await addDrive(client, 'MEASURED');
@@ -79,38 +75,18 @@ const addMeasuredDrive = async (client: pg.Client, from: number, lines: number):
 /** Goal for a draft of a million lines, with cached sums of its shifts. [ms] */
 const MOST_MS = 1500;
 
-/** A month's valuation of a drive with a million support lines: by the service and as a PostgreSQL client would read it, and its processor time. */
-export const compareValuation = async (setting: Setting, second: pg.Client): Promise<Comparison[]> => {
-  const { ours, client, driveIds, loaded, projectId } = setting;
+/** The processor time of a month's valuation of a drive with a million support lines. */
+export const compareValuation = async (setting: Setting, session: pg.Client): Promise<Comparison[]> => {
+  if (!saysProcessorTime()) return [];
+  const { client, driveIds, loaded, projectId } = setting;
   const drive = await addMeasuredDrive(client, driveIds.LARGE, loaded.supportLines);
   await client.query(`select set_config('drivebook.project', $1, false)`, [String(projectId)]);
   const began = performance.now();
   await client.query('select report_kept.keep_draft_sums($1, 0)', [drive]);
   const kept = `the sums of its shifts kept in ${Math.round(performance.now() - began)} ms, the first time`;
   await client.query('reset drivebook.project');
-  const times = await interleave(
-    [
-      asking('service', () => ours.send('GET', `${PROJECT}/drives/MEASURED/valuations/2`)),
-      asking('bare SQL', () => client.query(BARE)),
-      asking('control', () => second.query(BARE)),
-    ],
-    2,
-    1,
-  );
   const what =
     'GET …/valuations/2, a month of a drive of 1,000,000 support lines, the months before certified';
-  return [
-    {
-      what,
-      measure: 'time, service / bare SQL of the view as owner',
-      ratio: ratio(times, 'service', 'bare SQL'),
-      control: ratio(times, 'control', 'bare SQL'),
-      target: { most: 1.2 },
-      milliseconds: milliseconds(times),
-      notes: [kept],
-    },
-    ...(saysProcessorTime()
-      ? [await processorTimeOf(setting, second, 'MEASURED/valuations/2', MOST_MS, what)]
-      : []),
-  ];
+  const comparison = await processorTimeOf(setting, session, 'MEASURED/valuations/2', MOST_MS, what);
+  return [{ ...comparison, notes: [kept] }];
 };
