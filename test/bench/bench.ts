@@ -68,10 +68,10 @@ const began = performance.now();
 const { names, isWhole, samples } = asked();
 const parts = names.map((name): [string, Part] => [name, PARTS[name] as Part]);
 
-/** @param fills  whether to run the parts that fill the database, or the others */
-const compareAll = async (setting: Setting, fills: boolean): Promise<Comparison[]> => {
+/** Runs the chosen parts in their order. */
+const compareAll = async (setting: Setting, chosen: (part: Part) => boolean): Promise<Comparison[]> => {
   const comparisons: Comparison[] = [];
-  for (const [name, { compare }] of parts.filter(([, part]) => (part.fills ?? false) === fills)) {
+  for (const [name, { compare }] of parts.filter(([, part]) => chosen(part))) {
     say(`${name} …`);
     comparisons.push(...(await compare(setting, samples)));
     // before other parts write to only one of the two drives
@@ -88,7 +88,7 @@ const writeAll = async (setting: Setting, comparisons: Comparison[]): Promise<vo
   const plans = await explainViews(client, driveIds.LARGE);
   say('counting statements …');
   const statements = await countStatements(databaseUrl);
-  comparisons.push(...(await compareAll(setting, true)));
+  comparisons.push(...(await compareAll(setting, ({ fills }) => fills === true)));
   const { rows } = await client.query<{ version: string }>(
     `select current_setting('server_version') as version`,
   );
@@ -109,14 +109,26 @@ const writeAll = async (setting: Setting, comparisons: Comparison[]): Promise<vo
   say(`\n${markdown(results)}`);
 };
 
-const setting = await startSetting(
-  say,
-  parts.some(([, { isLarge }]) => isLarge),
-);
-try {
-  const comparisons = await compareAll(setting, false);
-  if (isWhole) await writeAll(setting, comparisons);
-  else say(`\n${summary([...comparisons, ...(await compareAll(setting, true))])}`);
-} finally {
-  await setting.stop();
-}
+/** Does the work in a setting of its own. */
+const within = async <T>(isLarge: boolean, work: (setting: Setting) => Promise<T>): Promise<T> => {
+  const setting = await startSetting(say, isLarge);
+  try {
+    return await work(setting);
+  } finally {
+    await setting.stop();
+  }
+};
+
+const isOfLarge = ({ isLarge }: Part): boolean => isLarge;
+const isOfSmall = ({ isLarge }: Part): boolean => !isLarge;
+
+const comparisons = parts.some(([, part]) => isOfSmall(part))
+  ? await within(false, (setting) => compareAll(setting, isOfSmall))
+  : [];
+if (parts.some(([, part]) => isOfLarge(part)))
+  await within(true, async (setting) => {
+    comparisons.push(...(await compareAll(setting, ({ isLarge, fills }) => isLarge && fills !== true)));
+    if (isWhole) return writeAll(setting, comparisons);
+    comparisons.push(...(await compareAll(setting, ({ fills }) => fills === true)));
+  });
+if (!isWhole) say(`\n${summary(comparisons)}`);

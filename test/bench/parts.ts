@@ -54,9 +54,9 @@ const view = (path: string, requests: number, most: number): Part => ({
 
 /** In order of execution: from `growth` on they write to the large drive. */
 export const PARTS: Record<string, Part> = {
-  'shift-put': { isLarge: false, compare: async (setting) => [await compareShiftPuts(setting)] },
+  'shift-put': { isLarge: true, compare: async (setting) => [await compareShiftPuts(setting)] },
   'shift-clients': {
-    isLarge: false,
+    isLarge: true,
     compare: (setting) => withSession(setting, '', (session) => compareShiftClients(setting, session)),
   },
   strokes: { isLarge: true, compare: async (setting) => [await compareStrokeLists(setting)] },
@@ -73,15 +73,15 @@ export const PARTS: Record<string, Part> = {
       ),
   },
   'as-of': { isLarge: true, compare: compareAsOf },
-  samples: {
-    isLarge: false,
-    compare: async (setting, samples = SAMPLES) => [await compareSamples(setting, samples)],
-  },
   imports: { isLarge: false, compare: compareImports },
   'lists-out': { isLarge: false, compare: (setting, samples = SAMPLES) => compareListsOut(setting, samples) },
   lake: {
     isLarge: false,
     compare: async (setting, samples = SAMPLES) => [await compareLake(setting, samples)],
+  },
+  samples: {
+    isLarge: false,
+    compare: async (setting, samples = SAMPLES) => [await compareSamples(setting, samples)],
   },
   handover: { isLarge: true, compare: compareHandover },
   growth: { isLarge: true, compare: async (setting) => [await compareGrowth(setting)] },
