@@ -77,11 +77,18 @@ it('is a login of the role for BI alone, with its limits, whose password is prin
     rights: 0,
   });
   expect(await rowsOf(reading, `select current_setting('statement_timeout') as t`)).toEqual([{ t: '1min' }]);
+  await rowsOf(reading, 'set session characteristics as transaction read write');
+  await rowsOf(reading, `alter role ${LOGIN} set default_transaction_read_only = off`); // PostgreSQL lets every role
   const again = await bi('grant', LOGIN, '--project', 'ALPHA', '--connections', '3');
   expect(again).toMatchObject({ status: 0, out: `${LOGIN} reads project ALPHA.\n`, err: '' });
-  expect(await rowsOf(owner, 'select rolconnlimit as n from pg_roles where rolname = $1', [LOGIN])).toEqual([
-    { n: 3 },
-  ]);
+  expect(
+    await rowsOf(
+      owner,
+      `select rolconnlimit as n, rolconfig @> '{default_transaction_read_only=on}' as held from pg_roles where rolname = $1`,
+      [LOGIN],
+    ),
+  ).toEqual([{ n: 3, held: true }]);
+  await rowsOf(reading, 'set session characteristics as transaction read only');
 });
 
 it('reads every report as the owner does, of its project and of no other', async () => {

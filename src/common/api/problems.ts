@@ -64,7 +64,7 @@ export const PROBLEMS = {
     status: 409,
     title: 'Something is still open',
     about:
-      'A shift with open items cannot be submitted, and a valuation with open shifts cannot be certified. Each entry of `errors` is an open item of the shift: post it as a draft, complete it, or confirm its doubts. Before a valuation is certified, countersign or remove its open shifts.',
+      'A shift with open items cannot be submitted, one that became doubtful since cannot be countersigned, and a valuation with open shifts cannot be certified. Each entry of `errors` is an open item of the shift: post it as a draft, complete it, or confirm its doubts. Before a valuation is certified, countersign or remove its open shifts.',
   },
   overlap: {
     status: 409,

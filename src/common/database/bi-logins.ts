@@ -94,17 +94,35 @@ const limiting = (login: string, { timeoutS, connections }: Partial<BiLimits>): 
       )),
 ];
 
+/** Defaults of its sessions. PostgreSQL lets a login change its own, so a grant sets them again. */
+const holding = (login: string): string[] => [
+  `alter role ${id(login)} set default_transaction_read_only = on`,
+  `alter role ${id(login)} set jit = off`, // as in the service's own sessions
+];
+
+/** Whether they are set; an owner that may not change logins need not do so then. */
+const isHeld = async (client: pg.Client, login: string): Promise<boolean> => {
+  const { rows } = await client.query<{ is: boolean }>(
+    `select coalesce(rolconfig @> '{default_transaction_read_only=on,jit=off}', false) as is from pg_roles where rolname = $1`,
+    [login],
+  );
+  return rows[0]?.is ?? false;
+};
+
 const create = async (client: pg.Client, login: string): Promise<string> => {
   const password = newPassword();
   const made = (secret: string): string[] => [
     `create role ${id(login)} login inherit ${NEW_ROLE} password ${secret}`,
     `grant ${BI_ROLE} to ${id(login)}`,
-    `alter role ${id(login)} set default_transaction_read_only = on`,
-    `alter role ${id(login)} set jit = off`, // as in the service's own sessions
   ];
   await withSuperuserHint(async () => {
     for (const sql of made(verifierOf(password))) await client.query(sql);
-  }, [`create role ${BI_ROLE} nologin ${NEW_ROLE}`, ...made(`'…'`), ...limiting(login, DEFAULT_LIMITS)]);
+  }, [
+    `create role ${BI_ROLE} nologin ${NEW_ROLE}`,
+    ...made(`'…'`),
+    ...holding(login),
+    ...limiting(login, DEFAULT_LIMITS),
+  ]);
   return password;
 };
 
@@ -126,7 +144,10 @@ export const grantBi = (
     if (isOurs === false)
       throw new Error(`${login} is already a role of this database server: choose another name.`);
     const password = isOurs ? undefined : await create(client, login);
-    const changes = limiting(login, isOurs ? limits : { ...DEFAULT_LIMITS, ...limits });
+    const changes = [
+      ...((await isHeld(client, login)) ? [] : holding(login)),
+      ...limiting(login, isOurs ? limits : { ...DEFAULT_LIMITS, ...limits }),
+    ];
     await withSuperuserHint(async () => {
       for (const sql of changes) await client.query(sql);
     }, changes);

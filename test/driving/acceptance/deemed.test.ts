@@ -141,7 +141,7 @@ describe('the rule of deemed acceptance', () => {
     expect((await agree('cleo')).body).toMatchObject({
       ...first,
       inForce: true,
-      agreedContractor: { by: 'cleo', party: CON },
+      agreedContractor: { by: 'cleo', at: expect.stringMatching(/\+0[12]:00$/), party: CON }, // the clock of the project
       agreedClient: { by: 'sven', party: SUP },
     });
     // putting the same words again is not agreement, even by somebody who acts for a side

@@ -259,6 +259,10 @@ it.each([
   ['lost', 'lost'],
   ["not contains(remark,'x')", "remark is null or strpos(remark, 'x') = 0"],
   ['round(hours) eq 1', 'round(hours) = 1'],
+  ['not (null gt 1) and not (1 le null)', 'true'], // OData 4.0 Part 2, 5.1.1.1: null is neither greater nor less
+  ['null lt 2021-01-01', 'false'],
+  ['year(null) eq 1 or month(null) in (1,2)', 'false'],
+  ['year(null) eq null', 'true'],
 ])('%s', async (filter, sql) => {
   const [row] = await app.sql<{ n: string }>(
     `select count(*)::text as n from report.fact_activity_part where project_code = 'ALPHA' and ${sql}`,

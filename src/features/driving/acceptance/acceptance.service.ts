@@ -9,7 +9,16 @@ import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { AcceptanceRule, type AcceptanceRuleInput, ShiftAcceptance } from './acceptance.models.js';
 
-const RULES = sql`select ${columnsOf(AcceptanceRule, '', { pays: 'coalesce(pays, false)', inForce: 'coalesce(in_force, true)' })}
+/** As stored, with the moment by the clock of the project. */
+const agreed = (side: 'contractor' | 'client'): string =>
+  `agreed_${side} || jsonb_build_object('at', (agreed_${side} ->> 'at')::timestamptz)`;
+
+const RULES = sql`select ${columnsOf(AcceptanceRule, '', {
+  pays: 'coalesce(pays, false)',
+  inForce: 'coalesce(in_force, true)',
+  agreedContractor: agreed('contractor'),
+  agreedClient: agreed('client'),
+})}
   from acceptance_rule order by valid_from`;
 
 const PUT = `insert into acceptance_rule (valid_from, days, clause, pays) values ($1::date, $2::int, $3, $4)

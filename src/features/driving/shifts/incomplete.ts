@@ -49,6 +49,15 @@ const valueAt = (document: ShiftDocument, pointer: string): unknown =>
     .slice(1)
     .reduce<unknown>((value, step) => (value as Record<string, unknown> | undefined)?.[step], document);
 
+const inWords = (item: OpenItem): string => (item.doubt ? item.detail + howToConfirm(item) : item.detail);
+
+/** Why a submitted shift cannot be countersigned: doubts that came up after it was submitted. */
+export const doubtedSince = (items: OpenItem[], shift: string): ProblemError =>
+  faulty(
+    'incomplete',
+    items.map((item) => ({ in: 'path', pointer: '/shift', value: shift, detail: inWords(item) })),
+  );
+
 /** Why a shift cannot be submitted yet: each open item and doubt, at the entry or list concerned. */
 export const incomplete = (
   items: OpenItem[],
@@ -65,7 +74,6 @@ export const incomplete = (
         : stroke
           ? `${stroke.pointer}/from`
           : POINTERS[item.kind];
-      const detail = item.doubt ? item.detail + howToConfirm(item) : item.detail;
-      return { in: 'body', pointer, value: valueAt(document, pointer), detail };
+      return { in: 'body', pointer, value: valueAt(document, pointer), detail: inWords(item) };
     }),
   );

@@ -4,6 +4,8 @@ import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, type Send, statementsOf } from '../../../common/database/database.js';
 import { inScope, scope } from '../../../common/database/scope.js';
 import type { ShiftState } from '../../../generated/prisma/enums.js';
+import { openItemsOfShift, refusedItems } from '../../outputs/record/open-items.js';
+import { doubtedSince } from './incomplete.js';
 import { assertShiftPrecondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { lockedContext, type ShiftKey, type StandingShift } from './shift-context.js';
@@ -35,9 +37,14 @@ export class ShiftLifeService {
     private readonly shifts: ShiftsService,
   ) {}
 
-  /** Someone other than those who posted a submitted shift agrees with it, which locks it. */
-  countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
-    return this.move(key, ifMatch, 'submitted', 'countersigned');
+  /** Someone other than those who posted a submitted shift agrees with it, which locks it. @throws ProblemError when something in it is doubted that nobody confirmed */
+  async countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
+    try {
+      return await this.move(key, ifMatch, 'submitted', 'countersigned');
+    } catch (error) {
+      const refused = refusedItems(error);
+      throw refused ? doubtedSince(refused, key.shift) : error;
+    }
   }
 
   /** Reopens a countersigned shift as a draft, with a reason; earlier versions stay readable. */
@@ -69,6 +76,7 @@ export class ShiftLifeService {
   ): Promise<ShiftReceipt> {
     return this.database.pipelined(async (send) => {
       const standing = await this.standing(send, key, ifMatch, from);
+      if (to === 'countersigned') await openItemsOfShift(send, standing.id, true);
       const digest = to === 'draft' ? await draftDigest(send, key) : standing.digest;
       return async () => {
         const [, receipt] = await Promise.all([

@@ -97,6 +97,15 @@ const WORDS: Record<Kind | 'null', string> = {
   null: 'null',
 };
 
+/** The types in PostgreSQL, for a null whose kind follows from its place. */
+const TYPES: Record<Kind, string> = {
+  number: 'numeric',
+  text: 'text',
+  boolean: 'boolean',
+  date: 'date',
+  instant: 'timestamptz',
+};
+
 /** Parses `$filter` from left to right, and writes the condition in SQL with every value bound. */
 class FilterReader {
   private readonly words: Word[];
@@ -189,8 +198,8 @@ class FilterReader {
     const isEquality = name === 'eq' || name === 'ne';
     if (left.kind === 'null' || right.kind === 'null') {
       const { sql } = left.kind === 'null' ? right : left;
-      // no value is greater or less than null, and null equals itself
-      if (!isEquality) return { kind: 'boolean', sql: 'false' };
+      // no value is greater or less than null, and null equals itself; what is bound must stand in the statement
+      if (!isEquality) return { kind: 'boolean', sql: `(${sql} is null and false)` };
       return { kind: 'boolean', sql: `(${sql} is ${name === 'eq' ? '' : 'not '}null)` };
     }
     this.match(left, right, name);
@@ -286,13 +295,10 @@ class FilterReader {
       const wanted = ways.map(({ takes }) => takes.map((kind) => WORDS[kind]).join(' and ')).join(', or ');
       throw this.fault(`${word.text} takes ${wanted || 'nothing'}`);
     }
-    return {
-      kind: way.gives,
-      sql:
-        way.gives === 'boolean'
-          ? `(${way.sql(...given.map(({ sql }) => sql))})`
-          : way.sql(...given.map(({ sql }) => sql)),
-    };
+    const sql = way.sql(
+      ...given.map((one, i) => (one.kind === 'null' ? `null::${TYPES[way.takes[i] ?? 'text']}` : one.sql)),
+    );
+    return { kind: way.gives, sql: way.gives === 'boolean' ? `(${sql})` : sql };
   }
 
   private bound({ kind, value, cast }: Literal): Expression {
