@@ -130,10 +130,15 @@ describe('a new API key is refused', () => {
     [
       'with an unknown scope',
       { scopes: ['record.write'] },
-      '/scopes',
-      'each of scopes must be one of record.read, ',
+      '/scopes/0',
+      'scopes: value 1, "record.write", must be one of record.read, ',
     ],
-    ['with a role', { scopes: ['viewer'] }, '/scopes', 'each of scopes must be one of record.read, '],
+    [
+      'with a role',
+      { scopes: ['viewer'] },
+      '/scopes/0',
+      'scopes: value 1, "viewer", must be one of record.read, ',
+    ],
     [
       'with a scope twice',
       { scopes: ['record.read', 'record.read'] },

@@ -185,17 +185,27 @@ describe('the subject of a member', () => {
 });
 
 describe('the roles of a member', () => {
-  it.each<[string, unknown, string]>([
-    ['an unknown one', { roles: ['viewer', 'boss'] }, `each of roles must be one of ${ROLES}`],
-    ['one of an object', { roles: ['constructor'] }, `each of roles must be one of ${ROLES}`],
-    ['null', { roles: [null] }, `each of roles must be one of ${ROLES}`],
-    ['one twice', { roles: ['viewer', 'viewer'] }, 'roles must not repeat a value'],
-    ['none said', {}, 'roles is missing'],
-  ])('%s: refused with the reason', async (_, body, detail) => {
+  it.each<[string, unknown, string, string]>([
+    [
+      'an unknown one',
+      { roles: ['viewer', 'boss'] },
+      '/roles/1',
+      `roles: value 2, "boss", must be one of ${ROLES}`,
+    ],
+    [
+      'one of an object',
+      { roles: ['constructor'] },
+      '/roles/0',
+      `roles: value 1, "constructor", must be one of ${ROLES}`,
+    ],
+    ['null', { roles: [null] }, '/roles/0', `roles: value 1, null, must be one of ${ROLES}`],
+    ['one twice', { roles: ['viewer', 'viewer'] }, '/roles', 'roles must not repeat a value'],
+    ['none said', {}, '/roles', 'roles is missing'],
+  ])('%s: refused with the reason', async (_, body, pointer, detail) => {
     const answer = await owner.put(at('anna'), body as object);
     expect([answer.status, answer.body.errors[0].pointer, answer.body.detail]).toEqual([
       422,
-      '/roles',
+      pointer,
       detail,
     ]);
     expect(await standing()).toEqual([]);

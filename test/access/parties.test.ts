@@ -127,7 +127,7 @@ describe('parties', () => {
     ]);
     expect(
       said(await ask('olga', 'put', `${PROJECT}/members/nora`, { roles: ['engineer'], party: 'X' })),
-    ).toEqual([422, 'party X is not in the project']);
+    ).toEqual([422, 'party X is not in the project: its parties are CLI, CON, SUP']);
     expect(said(await ask('olga', 'delete', `${PROJECT}/parties/SUP`))).toEqual([
       409,
       'sven acts for party SUP: the party cannot be removed',

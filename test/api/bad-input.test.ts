@@ -100,7 +100,18 @@ const FAULTS: [string, string, unknown, RegExp][] = [
     '2027-02-30T06:00:00Z',
     /startedAt must be a day of the calendar/,
   ],
-  ['an unknown activity code', '/activities/0/code', 'NOPE', /activity code NOPE is not in the project/],
+  [
+    'an unknown activity code',
+    '/activities/0/code',
+    'NOPE',
+    /^activity code NOPE is not in the project: its activity codes are BORE, MAINT$/,
+  ],
+  [
+    'unknown equipment',
+    '/activities/0/equipment',
+    'LIFT',
+    /^equipment LIFT is not in the project: it has none$/,
+  ],
   [
     'a code of an object',
     '/activities/0/code',
@@ -119,7 +130,12 @@ const FAULTS: [string, string, unknown, RegExp][] = [
     '2027-03-01T06:35:00Z',
     /MAINT starts at 2027-03-01T06:35:00Z, but BORE lasts until 2027-03-01T06:40:00Z: 5 minutes twice/,
   ],
-  ['an unknown support item', '/support/0/item', 'NAIL', /support item NAIL is not in the project/],
+  [
+    'an unknown support item',
+    '/support/0/item',
+    'NAIL',
+    /^support item NAIL is not in the project: its support items are BOLT, MESH, RIB, SPRAY$/,
+  ],
   ['half a bolt', '/support/0/quantity', '4.5', /BOLT is counted in whole numbers, not 4\.5/],
   ['no bolt', '/support/0/quantity', '0', /quantity must be a number from 0\.001/],
   ['a negative quantity', '/support/0/quantity', '-4', /quantity must be a number from 0\.001/],
@@ -136,7 +152,12 @@ const FAULTS: [string, string, unknown, RegExp][] = [
     '2027-03-02T00:00:00Z',
     /lies outside the shift/,
   ],
-  ['an unknown ground class', '/ground/0/groundClass', 'Z', /ground class Z is not in the project/],
+  [
+    'an unknown ground class',
+    '/ground/0/groundClass',
+    'Z',
+    /^ground class Z is not in the project: its ground classes are A, B$/,
+  ],
   [
     'a shift that starts on another day',
     '/startsAt',

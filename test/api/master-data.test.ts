@@ -42,8 +42,22 @@ const FAULTS: [string, object, object, string, RegExp][] = [
     `${P}/calendar-shifts/day`,
     { startTime: '06:00', endTime: '18:00', weekdays: [1] },
     { weekdays: [0] },
-    '/weekdays',
-    /weekdays/,
+    '/weekdays/0',
+    /^weekdays: value 1, 0, must be a whole number from 1 to 7, in digits alone$/,
+  ],
+  [
+    `${P}/calendar-shifts/day`,
+    { startTime: '06:00', endTime: '18:00', weekdays: [1] },
+    { weekdays: ['1', 2, 'x'] },
+    '/weekdays/2',
+    /^weekdays: value 3, "x", must be a whole number from 1 to 7, in digits alone$/,
+  ],
+  [
+    `${P}/equipment/X`,
+    { description: 'X' },
+    { inUseDuring: ['boring', 'asleep'] },
+    '/inUseDuring/1',
+    /^inUseDuring: value 2, "asleep", must be one of boring, /,
   ],
   [
     `${P}/calendar-shifts/day`,
@@ -109,7 +123,13 @@ const FAULTS: [string, object, object, string, RegExp][] = [
     '/boredDiameterM',
     /boredDiameterM must be a number from 0\.5 to 30/,
   ],
-  [`${P}/drives/X`, DRIVE, { machine: 'NOPE' }, '/machine', /machine NOPE is not in the project/],
+  [
+    `${P}/drives/X`,
+    DRIVE,
+    { machine: 'NOPE' },
+    '/machine',
+    /NOPE is not in the project: its machines are M1/,
+  ],
 ];
 
 describe('a wrong put', () => {
@@ -122,6 +142,19 @@ describe('a wrong put', () => {
     );
     expect(await app.contents()).toBe(before);
   });
+});
+
+it('takes the numbers of a list as text too, and names each that is wrong', async () => {
+  const url = `${P}/calendar-shifts/day`;
+  const times = { startTime: '06:00', endTime: '18:00' };
+  const { status, body } = await app.http.put(url).send({ ...times, weekdays: ['9', '1', 'x'] });
+  expect(status).toBe(422);
+  expect((body.errors as object[]).map((each) => ({ ...each, detail: undefined }))).toEqual([
+    { in: 'body', pointer: '/weekdays/0', value: '9' },
+    { in: 'body', pointer: '/weekdays/2', value: 'x' },
+  ]);
+  const put = await app.http.put(url).send({ ...times, weekdays: ['1', 2, 3, 4, 5, 6, '7'] });
+  expect([put.status, put.body.weekdays]).toEqual([200, [1, 2, 3, 4, 5, 6, 7]]);
 });
 
 describe('a second put', () => {

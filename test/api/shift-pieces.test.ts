@@ -121,7 +121,7 @@ describe('a line is refused and nothing written, with', () => {
     [
       'a position that is not a chainage',
       ['1+200', '1+202', '2', { positions: ['1+200', '1+2o1'] }],
-      [['/positions', 'value 2, "1+2o1", must be a chainage']],
+      [['/positions/1', 'value 2, "1+2o1", must be a chainage']],
     ],
     [
       'a place off the arc of the line',
@@ -131,7 +131,7 @@ describe('a line is refused and nothing written, with', () => {
     [
       'a place beyond the ring',
       ['1+200', undefined, '1', { arcPositionsDeg: ['360.01'] }],
-      [['/arcPositionsDeg', 'value 1, "360.01", must be a number from 0 to 360 with at most 2 decimals']],
+      [['/arcPositionsDeg/0', 'value 1, "360.01", must be a number from 0 to 360 with at most 2 decimals']],
     ],
     [
       'more pieces than a line may have',

@@ -9,7 +9,6 @@ import {
   IsBoolean,
   IsDefined,
   IsIn,
-  IsInt,
   IsNumber,
   IsObject,
   IsOptional,
@@ -25,6 +24,9 @@ import { ChainageScalar, DateScalar, DecimalScalar, InstantScalar, JsonScalar } 
 import {
   AreChainages,
   AreDecimalsBetween,
+  AreOneOf,
+  AreTextsUpTo,
+  AreWholeBetween,
   decimalPattern,
   HasDecimals,
   IsChainage,
@@ -304,7 +306,7 @@ export const ChoicesField = ({
     IsArray(),
     ArrayMinSize(least, { message: `$property must name at least ${least} of ${values.join(', ')}` }),
     IsUnique({ message: '$property must not repeat a value' }),
-    IsIn(values, { each: true, message: `each of $property must be one of ${values.join(', ')}` }),
+    AreOneOf(values),
   );
 
 type Class = new () => object;
@@ -365,9 +367,8 @@ export const IntListField = ({ min = 0, max = 1000, ...options }: FieldOptions &
     options,
     IsArray(),
     ArrayMaxSize(100),
-    IsInt({ each: true }),
-    Min(min, { each: true }),
-    Max(max, { each: true }),
+    WholeNumberRead(),
+    AreWholeBetween(min, max),
   );
 
 export const TextListField = ({
@@ -381,8 +382,5 @@ export const TextListField = ({
     options,
     IsArray(),
     ArrayMaxSize(max),
-    MaxLength(maxLength, {
-      each: true,
-      message: `each of $property must be text of at most ${maxLength} characters`,
-    }),
+    AreTextsUpTo(maxLength),
   );

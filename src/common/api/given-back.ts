@@ -1,6 +1,6 @@
-import { isDeepStrictEqual } from 'node:util';
 import { nestedClass } from './fields.js';
 import { isObject } from './is-object.js';
+import { isPlainDecimal } from './number-read.js';
 import { escaped, type Fault, faulty, shown } from './problem.js';
 import { type Class, propertiesOf } from './properties.js';
 
@@ -54,6 +54,20 @@ const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
     [value],
   );
 
+/** Whether a value is the one answered: a number may have become its decimal text, or a decimal text its number. */
+const isUnchanged = (given: unknown, known: unknown): boolean => {
+  if (typeof given === 'number' && isPlainDecimal(known)) return given === Number(known);
+  if (typeof known === 'number' && isPlainDecimal(given)) return known === Number(given);
+  if (Array.isArray(given) && Array.isArray(known))
+    return given.length === known.length && given.every((each, index) => isUnchanged(each, known[index]));
+  if (!isObject(given) || !isObject(known)) return given === known;
+  const names = Object.keys(given);
+  return (
+    names.length === Object.keys(known).length &&
+    names.every((name) => Object.hasOwn(known, name) && isUnchanged(given[name], known[name]))
+  );
+};
+
 /**
  * Refuses read-only parts of a body that equal neither the stored value nor the value after the write.
  * @param standing  the record before the write, if any, and after it: the error names the last one
@@ -62,7 +76,7 @@ const allAt = (value: unknown, path: GivenBack['path']): unknown[] =>
 export const assertGivenBack = (given: readonly GivenBack[], standing: readonly unknown[]): void => {
   const faults = given.flatMap(({ path, value }): Fault[] => {
     const known = standing.flatMap((each) => allAt(each, path));
-    if (known.some((each) => isDeepStrictEqual(value ?? null, each))) return [];
+    if (known.some((each) => isUnchanged(value ?? null, each))) return [];
     const name = String(path.at(-1));
     const current = known.length === 1 || !path.some(isIndex) ? known.at(-1) : undefined;
     const words = current === undefined ? '' : ` (current value ${JSON.stringify(shown(current))})`;

@@ -6,12 +6,18 @@ const PLAIN = /^(?!-0(\.0*)?$)-?(0|[1-9]\d*)(\.\d+)?$/;
 /** Likewise, without decimals. */
 const WHOLE = /^(0|-?[1-9]\d*)$/;
 
-const readAs = (form: RegExp): PropertyDecorator =>
-  Transform(({ value }: { value: unknown }) =>
-    typeof value === 'string' && form.test(value) ? Number(value) : value,
-  );
+export const isPlainDecimal = (value: unknown): value is string =>
+  typeof value === 'string' && PLAIN.test(value);
 
-/** A number may be given as text, as in an address; text of another form is left for the rules of its field to refuse. */
+const readAs = (form: RegExp): PropertyDecorator => {
+  const read = (value: unknown): unknown =>
+    typeof value === 'string' && form.test(value) ? Number(value) : value;
+  return Transform(({ value }: { value: unknown }) =>
+    Array.isArray(value) ? value.map((each) => read(each)) : read(value),
+  );
+};
+
+/** A number, or each of a list, may be given as text, as in an address; text of another form is left for the rules of its field. */
 export const NumberRead = (): PropertyDecorator => readAs(PLAIN);
 
 export const WholeNumberRead = (): PropertyDecorator => readAs(WHOLE);

@@ -116,6 +116,30 @@ const memberOf = (sent: unknown, name: string, read: unknown): unknown =>
     ? (sent as Record<string, unknown>)[name]
     : read;
 
+/** What a rule of a list asks of each of its values, in the context of the rule. */
+export interface EachHolds {
+  holds: (value: unknown) => boolean;
+  /** as in "must be a chainage" */
+  must: string;
+}
+
+/**
+ * The faults of the values of a list, by the rule that some of them break; no more of them than one answer lists.
+ * @param sent  the list as it was sent
+ */
+const faultsOfEach = (
+  { property, value }: ValidationError,
+  { holds, must }: EachHolds,
+  sent: unknown,
+): { step: string; value: unknown; detail: string }[] => {
+  const wrong = [...(value as unknown[]).entries()].filter(([, each]) => !holds(each));
+  return wrong.slice(0, MOST_FAULTS).map(([index, each]) => {
+    const member = shown(memberOf(sent, String(index), each));
+    const detail = `${property}: value ${index + 1}, ${JSON.stringify(member)}, ${must}`;
+    return { step: `/${index}`, value: member, detail };
+  });
+};
+
 /**
  * The faults found by class-validator, each with its pointer.
  * @param sent  the object as it was sent
@@ -123,13 +147,17 @@ const memberOf = (sent: unknown, name: string, read: unknown): unknown =>
 export const faultsOf = (errors: ValidationError[], where: Fault['in'], sent: unknown, base = ''): Fault[] =>
   errors.flatMap((error) => {
     const pointer = `${base}/${escaped(error.property)}`;
+    const member = memberOf(sent, error.property, error.value);
     const own = Object.entries(error.constraints ?? {})
       .slice(0, 1)
-      .map(([rule, detail]) => (rule === UNKNOWN ? detail + allowedNames(error) : detail));
-    const member = memberOf(sent, error.property, error.value);
-    const value = shown(member);
+      .flatMap(([rule, words]) => {
+        const ofEach = (error.contexts as Record<string, EachHolds> | undefined)?.[rule];
+        if (ofEach) return faultsOfEach(error, ofEach, member);
+        const detail = rule === UNKNOWN ? words + allowedNames(error) : words;
+        return [{ step: '', value: shown(member), detail }];
+      });
     return [
-      ...own.map((detail) => ({ in: where, pointer, value, detail })),
+      ...own.map(({ step, ...fault }) => ({ in: where, pointer: pointer + step, ...fault })),
       ...faultsOf(error.children ?? [], where, member, pointer),
     ];
   });

@@ -8,7 +8,7 @@ import {
 import { SMALLEST_READING } from '../../engineering/stroke-values.js';
 import { parseChainage } from '../../engineering/chainage.js';
 import { isObject } from './is-object.js';
-import { shown } from './problem.js';
+import type { EachHolds } from './problem.js';
 
 type Rule = (options?: ValidationOptions) => PropertyDecorator;
 
@@ -90,27 +90,45 @@ export const HasDecimals = (decimals: number, message: string): PropertyDecorato
   });
 };
 
+const wholeBetween =
+  (min: number, max: number): ((value: unknown) => boolean) =>
+  (value) =>
+    Number.isInteger(value) && Number(value) >= min && Number(value) <= max;
+
+const mustBeWhole = (min: number, max: number): string =>
+  `must be a whole number from ${min} to ${max}, in digits alone`;
+
 /** A whole number from `min` to `max`. */
 export const IsWholeBetween = (min: number, max: number): PropertyDecorator =>
-  rule(
-    'isWholeBetween',
-    (value) => Number.isInteger(value) && Number(value) >= min && Number(value) <= max,
-    `must be a whole number from ${min} to ${max}, in digits alone`,
-  )();
+  rule('isWholeBetween', wholeBetween(min, max), mustBeWhole(min, max))();
 
-/** A list of values; the error names the first invalid one by its number. */
-const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator =>
-  ValidateBy({
-    name,
-    validator: {
-      validate: (list) => !Array.isArray(list) || list.every(holds), // another rule checks that it is a list
-      defaultMessage: (given) => {
-        const list = given?.value as unknown[];
-        const wrong = list.findIndex((value) => !holds(value));
-        return `$property: value ${wrong + 1}, ${JSON.stringify(shown(list[wrong]))}, ${must}`;
+/** A list of values; each invalid one is a fault of its own, named by its number: see `faultsOf`. */
+const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator => {
+  const ofEach: EachHolds = { holds, must };
+  return ValidateBy(
+    {
+      name,
+      validator: {
+        validate: (list) => !Array.isArray(list) || list.every(holds), // another rule checks that it is a list
+        defaultMessage: () => `each of $property ${must}`,
       },
     },
-  });
+    { context: ofEach },
+  );
+};
+
+export const AreWholeBetween = (min: number, max: number): PropertyDecorator =>
+  listRule('areWholeBetween', wholeBetween(min, max), mustBeWhole(min, max));
+
+export const AreOneOf = (values: readonly string[]): PropertyDecorator =>
+  listRule('areOneOf', (value) => values.includes(value as string), `must be one of ${values.join(', ')}`);
+
+export const AreTextsUpTo = (maxLength: number): PropertyDecorator =>
+  listRule(
+    'areTextsUpTo',
+    (value) => typeof value === 'string' && value.length <= maxLength,
+    `must be text of at most ${maxLength} characters`,
+  );
 
 export const AreChainages = listRule('areChainages', isChainage, CHAINAGE);
 

@@ -378,7 +378,7 @@ describe('limits of doubts', () => {
     [
       { items: [{ item: 'NONE', mostPerM: '1' }] },
       '/items/0/item',
-      /support item NONE is not in the project/,
+      /support item NONE is not in the project: its support items are BOLT, /,
     ],
     [
       { items: ['1', '2'].map((mostPerM) => ({ item: 'BOLT', mostPerM })) },

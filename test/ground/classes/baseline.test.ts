@@ -171,7 +171,7 @@ describe('a baseline', () => {
       [
         [first, { ...last, groundClass: 'Z' }],
         '/intervals/1/groundClass',
-        /^ground class Z is not in the project$/,
+        /^ground class Z is not in the project: its ground classes are A, B/,
       ],
       [[first, { ...last, advanceRateMPerD: '0' }], '/intervals/1/advanceRateMPerD', /from 0\.001 to 999/],
       [[first, { ...last, waterInflowLPerMin: '-1' }], '/intervals/1/waterInflowLPerMin', /from 0 to/],

@@ -369,7 +369,11 @@ describe('a class decision', () => {
         /^1\+950 does not lie ahead of 1\+950: the drive runs with rising chainage$/,
       ],
       [{ ...good, to: '1+940' }, '/to', /does not lie ahead/],
-      [{ ...good, groundClass: 'Z' }, '/groundClass', /^ground class Z is not in the project$/],
+      [
+        { ...good, groundClass: 'Z' },
+        '/groundClass',
+        /^ground class Z is not in the project: its ground classes are A, B/,
+      ],
       [
         { ...good, state: 'agreed' },
         '/state',

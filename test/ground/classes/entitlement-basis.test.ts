@@ -115,17 +115,17 @@ describe('a basis of time entitlement', () => {
       [
         { items: [{ ...bolts, reference: 'NONE' }] },
         '/items/0/reference',
-        /^support item NONE is not in the project$/,
+        /^support item NONE is not in the project: its support items are BOLT, /,
       ],
       [
         { items: [{ ...bolts, source: 'activity_hours' }] },
         '/items/0/reference',
-        /^activity code BOLT is not in the project$/,
+        /^activity code BOLT is not in the project: its activity codes are BORE, /,
       ],
       [
         { items: [{ ...bolts, source: 'class_metres' }] },
         '/items/0/reference',
-        /^ground class BOLT is not in the project$/,
+        /^ground class BOLT is not in the project: its ground classes are A, B/,
       ],
       [
         { items: [{ ...bolts, reference: undefined }] },

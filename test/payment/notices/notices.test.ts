@@ -133,7 +133,7 @@ it('is an open item until it is sent, and is shown as of the moment requested', 
 });
 
 it.each([
-  [{ rule: 'NONE' }, '/rule', /notice rule NONE is not in the project/],
+  [{ rule: 'NONE' }, '/rule', /notice rule NONE is not in the project: its notice rules are CLAIM/],
   [{ concerns: ' ' }, '/concerns', /state what it concerns/],
   [{ from: '9+000' }, '/from', /beyond the end/],
   [{ from: '1+220', to: '1+210' }, '/to', /./],

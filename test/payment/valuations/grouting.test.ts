@@ -240,7 +240,7 @@ it.each([
     '/purposes',
     'does not fit source probing',
   ],
-  [{ ...PROBING, dimension: 'length', methods: ['dug'] }, 'P.1', '/methods', 'percussive, cored'],
+  [{ ...PROBING, dimension: 'length', methods: ['dug'] }, 'P.1', '/methods/0', 'percussive, cored'],
   [{ source: 'support', dimension: 'mass', ...MICRO }, 'G.4', '/materials', 'does not fit source support'],
 ])('a rule %j is refused', async (rule, reference, pointer, detail) => {
   const place = await aDrive();

@@ -176,7 +176,7 @@ describe('days on which the site is closed', () => {
     [{ toDate: '2027-02-01' }, '/toDate', /toDate/],
     [{ toDate: '2047-02-01' }, '/toDate', /at most 3660 days/],
     [{ fromDate: '1815-06-18' }, '/fromDate', /fromDate must lie in the years 1900 to 2199/],
-    [{ drive: 'NOPE' }, '/drive', /drive NOPE is not in the project/],
+    [{ drive: 'NOPE' }, '/drive', /drive NOPE is not in the project: its drives are .*N, OTHER$/],
   ])('are refused with %j at %s', async (change, pointer, detail) => {
     const sound = { name: 'X', fromDate: '2027-02-02', toDate: '2027-02-03', planned: true };
     const { status, body } = await app.http.put(`${P}/closures/X`).send({ ...sound, ...change });

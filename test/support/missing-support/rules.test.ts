@@ -111,7 +111,7 @@ describe('a standard', () => {
       'an unknown item',
       [BOLT, { ...BOLT, item: 'ANCHOR' }],
       '/items/1/item',
-      'support item ANCHOR is not in the project',
+      /^support item ANCHOR is not in the project: its support items are BOLT, /,
     ],
     ['an item twice', [BOLT, { ...BOLT, quantityPerM: '1' }], '/items/1/item', 'BOLT is listed twice for L1'],
     [

@@ -390,7 +390,7 @@ describe('a refused request', () => {
     [
       'an unknown type',
       { url: 'https://board.example/', types: ['shift.posted'] },
-      '/types',
+      '/types/0',
       'must be one of alert.raised',
     ],
     [

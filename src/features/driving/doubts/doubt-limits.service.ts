@@ -4,6 +4,7 @@ import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import { DoubtLimits, type DoubtLimitsInput } from './doubt-limits.models.js';
 
 /** The figures that a project can set: field and column. */
@@ -44,8 +45,6 @@ const PUT_ITEMS = `with given as (
   on conflict (doubt_limit_id, support_item_id) do update set most_per_m = excluded.most_per_m`;
 
 const REMOVE = 'delete from doubt_limit where valid_from = $1::date returning id';
-
-const ITEMS = 'select code from support_item order by code';
 
 const PAIRS: [Figure, Figure][] = [
   ['leastThrustKn', 'mostThrustKn'],
@@ -122,10 +121,10 @@ const itemFaults = async (
   items: NonNullable<DoubtLimitsInput['items']>,
 ): Promise<Fault[]> => {
   if (items.length === 0) return [];
-  const known = (await readRows<{ code: string }>(statements, ITEMS)).map(({ code }) => code);
+  const known = await codesOf(statements, 'support_item');
   return items.flatMap(({ item }, index): Fault[] => {
     const fault = { in: 'body', pointer: `/items/${index}/item`, value: item } as const;
-    if (!known.includes(item)) return [{ ...fault, detail: `support item ${item} is not in the project` }];
+    if (!known.includes(item)) return [{ ...fault, detail: unknownCode('support item', item, known) }];
     const isTwice = items.findIndex((other) => other.item === item) < index;
     return isTwice ? [{ ...fault, detail: `${item} is listed twice` }] : [];
   });

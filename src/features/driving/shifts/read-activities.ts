@@ -1,18 +1,24 @@
 import { readHours } from './read-hours.js';
 import type { ShiftActivity } from './shift-document.model.js';
 import type { ActivityRow, ShiftFrame } from './shift-rows.js';
+import { unknownCode } from '../../../common/unknown-code.js';
 import { minutes, moment } from '../../../common/words.js';
 
 /** The activities of the document, by time; overlaps, unknown codes and unknown equipment are faults. */
 export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): ActivityRow[] => {
   const { context, faults } = frame;
+  const { activityCodes } = context;
   const rows = activities.map((activity, index): ActivityRow => {
     const pointer = `/activities/${index}`;
-    if (!Object.hasOwn(context.activityCodes, activity.code))
-      faults.add(`${pointer}/code`, activity.code, `activity code ${activity.code} is not in the project`);
+    if (!Object.hasOwn(activityCodes, activity.code))
+      faults.add(
+        `${pointer}/code`,
+        activity.code,
+        unknownCode('activity code', activity.code, activityCodes),
+      );
     const equipment = activity.equipment ?? undefined;
     if (equipment !== undefined && !Object.hasOwn(context.equipment, equipment))
-      faults.add(`${pointer}/equipment`, equipment, `equipment ${equipment} is not in the project`);
+      faults.add(`${pointer}/equipment`, equipment, unknownCode('equipment', equipment, context.equipment));
     return {
       pointer,
       ...readHours(activity, pointer, `activity ${activity.code}`, frame),

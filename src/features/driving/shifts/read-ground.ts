@@ -1,6 +1,7 @@
 import { byPlace, readInterval } from './read-interval.js';
 import type { ShiftGround } from './shift-document.model.js';
 import type { GroundRow, ShiftFrame } from './shift-rows.js';
+import { unknownCode } from '../../../common/unknown-code.js';
 import { metres } from '../../../common/words.js';
 
 /** The ground notes of the document, by place; a metre has only one class. */
@@ -12,7 +13,7 @@ export const readGround = (ground: ShiftGround[], frame: ShiftFrame): GroundRow[
       faults.add(
         `${pointer}/groundClass`,
         note.groundClass,
-        `ground class ${note.groundClass} is not in the project`,
+        unknownCode('ground class', note.groundClass, context.groundClasses),
       );
     return {
       pointer,

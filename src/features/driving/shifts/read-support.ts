@@ -1,10 +1,10 @@
 import { readInterval, readPlace } from './read-interval.js';
 import { readMoment } from './read-hours.js';
 import { readPieces } from './read-pieces.js';
-import { unknownZone } from '../../support/zones/zone-faults.js';
 import type { SupportKind } from '../../../generated/prisma/enums.js';
 import { MOST_PIECES, type ShiftSupport } from './shift-document.model.js';
 import type { ShiftFrame, SupportRow } from './shift-rows.js';
+import { unknownCode } from '../../../common/unknown-code.js';
 
 const fixed = (value: string | null | undefined, decimals: number): string | null =>
   value == null ? null : exact(String(value), decimals);
@@ -30,7 +30,7 @@ const readLine = (line: ShiftSupport, pointer: string, frame: ShiftFrame): Suppo
   const unit = readItem(line, pointer, frame);
   const { zones } = frame.context;
   if (!zones.includes(line.zone))
-    frame.faults.add(`${pointer}/zone`, line.zone, unknownZone(line.zone, zones));
+    frame.faults.add(`${pointer}/zone`, line.zone, unknownCode('zone', line.zone, zones));
   if ((line.arcFromDeg == null) !== (line.arcToDeg == null))
     frame.faults.add(`${pointer}/arcToDeg`, line.arcToDeg, 'an arc needs both arcFromDeg and arcToDeg');
   const at = (): { fromMm: number; toMm: number } => {
@@ -72,7 +72,7 @@ const readItem = (
 ): SupportRow['unit'] => {
   const known = Object.hasOwn(context.supportItems, item) ? context.supportItems[item] : undefined;
   if (!known) {
-    faults.add(`${pointer}/item`, item, `support item ${item} is not in the project`);
+    faults.add(`${pointer}/item`, item, unknownCode('support item', item, context.supportItems));
     return 'nr';
   }
   if (known.unit === 'nr' && !/^\d+(\.0*)?$/.test(String(quantity)))

@@ -2,6 +2,7 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-frame.js';
 import { metresText } from '../../../engineering/chainage.js';
 import { drivenInterval, type DrivenInterval } from '../../../common/drive-interval.js';
+import { unknownCode } from '../../../common/unknown-code.js';
 import type { BaselineInput, BaselineInterval } from './baseline.models.js';
 
 /** An interval as stored. */
@@ -23,13 +24,14 @@ export const baselineRows = (
   classes: ReadonlyMap<string, number>,
 ): BaselineRow[] => {
   const faults: Fault[] = [];
+  const codes = [...classes.keys()];
   const note = (pointer: string, value: unknown, detail: string): unknown =>
     faults.push({ in: 'body', pointer, value, detail });
   const placed = intervals.map((interval, index): Placed => {
     const pointer = `/intervals/${index}`;
     const { groundClass } = interval;
     if (!classes.has(groundClass))
-      note(`${pointer}/groundClass`, groundClass, `ground class ${groundClass} is not in the project`);
+      note(`${pointer}/groundClass`, groundClass, unknownCode('ground class', groundClass, codes));
     return { ...interval, ...drivenInterval(interval, pointer, frame, note), index };
   });
   if (faults.length === 0) faults.push(...untiled(placed, frame));

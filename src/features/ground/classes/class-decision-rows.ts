@@ -2,6 +2,7 @@ import { type Fault, faulty } from '../../../common/api/problem.js';
 import { readRows, type Transaction } from '../../../common/database/database.js';
 import { driveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval } from '../../../common/drive-interval.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import { metresText } from '../../../engineering/chainage.js';
 import type { ClassDecision, ClassDecisionInput } from './class-decision.models.js';
 
@@ -29,7 +30,8 @@ export const decisionRow = async (
   const { fromMm, toMm } = drivenInterval(input, '', await driveFrame(transaction, driveId), note);
   const [found] = await readRows<{ id: number }>(transaction, CLASS, input.groundClass);
   if (!found) {
-    note('/groundClass', input.groundClass, `ground class ${input.groundClass} is not in the project`);
+    const codes = await codesOf(transaction, 'ground_class');
+    note('/groundClass', input.groundClass, unknownCode('ground class', input.groundClass, codes));
   }
   if (faults.length > 0 || !found) throw faulty('invalid', faults);
   return {

@@ -1,4 +1,5 @@
 import { type Fault, faulty } from '../../../common/api/problem.js';
+import { unknownCode } from '../../../common/unknown-code.js';
 import { EntitlementSource } from '../../../generated/prisma/enums.js';
 import type { EntitlementInput, EntitlementItem } from './entitlement.models.js';
 
@@ -18,21 +19,19 @@ export interface EntitlementItemRow {
   tenderedQuantity: string;
 }
 
-const WORDS: Record<EntitlementSource, string> = {
+const WORDS = {
   support_item: 'support item',
   activity_hours: 'activity code',
   class_metres: 'ground class',
   probe_metres: 'probe holes',
-};
+} as const satisfies Record<EntitlementSource, string>;
 
 /** The fault of an item's reference, in words. */
 const referenceFault = ({ source, reference }: EntitlementItem, { codes }: Known): string | undefined => {
   if (source === EntitlementSource.probe_metres)
     return reference == null ? undefined : `probe_metres counts all probe holes: it has no reference`;
   if (reference == null) return `${source} needs the reference of a ${WORDS[source]}`;
-  return codes[source].includes(reference)
-    ? undefined
-    : `${WORDS[source]} ${reference} is not in the project`;
+  return codes[source].includes(reference) ? undefined : unknownCode(WORDS[source], reference, codes[source]);
 };
 
 /** The items as stored. @throws ProblemError invalid with every fault */

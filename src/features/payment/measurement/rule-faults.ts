@@ -1,6 +1,6 @@
 import type { Fault } from '../../../common/api/problem.js';
+import { type CodeKind, unknownCode } from '../../../common/unknown-code.js';
 import type { MeasureDimension, MeasureSource } from '../../../generated/prisma/enums.js';
-import { unknownZone } from '../../support/zones/zone-faults.js';
 import type { MeasurementRuleInput } from './measurement.models.js';
 
 /** What a rule can refer to. */
@@ -110,13 +110,13 @@ const shapeFaults = (rule: MeasurementRuleInput, unit: string): Fault[] => {
 };
 
 const unknownNames = (
-  field: 'items' | 'classes' | 'activities',
+  field: 'items' | 'zones' | 'classes' | 'activities',
   names: string[] = [],
   known: string[],
-  what: string,
+  kind: CodeKind,
 ): Fault[] =>
   names.flatMap((name, index) =>
-    known.includes(name) ? [] : [fault(`/${field}/${index}`, name, `there is no ${what} ${name}`)],
+    known.includes(name) ? [] : [fault(`/${field}/${index}`, name, unknownCode(kind, name, known))],
   );
 
 /** Why an item cannot be measured by a rule; undefined: it can. */
@@ -147,9 +147,7 @@ export const ruleFaults = (rule: MeasurementRuleInput, context: RuleContext): Fa
     context.items.map(({ code }) => code),
     'support item',
   ),
-  ...(rule.zones ?? []).flatMap((zone, index) =>
-    context.zones.includes(zone) ? [] : [fault(`/zones/${index}`, zone, unknownZone(zone, context.zones))],
-  ),
+  ...unknownNames('zones', rule.zones, context.zones, 'zone'),
   ...unknownNames('classes', rule.classes, context.classes, 'ground class'),
   ...unknownNames('activities', rule.activities, context.activities, 'activity code'),
   ...(rule.items ?? []).flatMap((code, index) => {

@@ -7,6 +7,7 @@ import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
 import { drivenInterval, drivenPlace, type Note } from '../../../common/drive-interval.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import {
   NOTICE_CAUTION,
   Notice,
@@ -101,7 +102,7 @@ export class NoticesService {
         input.answeredBy ?? null,
         input.answer ?? null,
       );
-      if (written.length === 0) throw faulty('invalid', [unknownRule(input.rule)]);
+      if (written.length === 0) throw await unknownRule(transaction, input.rule);
     });
     return this.get(drive, code);
   }
@@ -120,12 +121,10 @@ const named = (drive: string, code: string): string =>
 
 const absent = (drive: string, code: string): Error => notFound(named(drive, code));
 
-const unknownRule = (rule: string): Fault => ({
-  in: 'body',
-  pointer: '/rule',
-  value: rule,
-  detail: `notice rule ${rule} is not in the project`,
-});
+const unknownRule = async (transaction: Transaction, rule: string): Promise<Error> => {
+  const detail = unknownCode('notice rule', rule, await codesOf(transaction, 'notice_rule'));
+  return faulty('invalid', [{ in: 'body', pointer: '/rule', value: rule, detail }]);
+};
 
 /** @throws ProblemError invalid with every fault of the combined fields */
 const placed = async (

@@ -4,6 +4,7 @@ import { faulty, notFound } from '../../../common/api/problem.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import { Closure, type ClosureInput } from './calendar.models.js';
 
 const CLOSURES = sql`select ${columnsOf(Closure, 'c', { drive: 'd.code' })}
@@ -69,7 +70,6 @@ const assertClosureLength = ({ toDate }: ClosureInput, from: Date, to: Date): vo
 const idOfDrive = async (transaction: Transaction, projectId: number, code: string): Promise<number> => {
   const drive = await transaction.drive.findUnique({ where: { projectId_code: { projectId, code } } });
   if (drive) return drive.id;
-  throw faulty('invalid', [
-    { in: 'body', pointer: '/drive', value: code, detail: `drive ${code} is not in the project` },
-  ]);
+  const detail = unknownCode('drive', code, await codesOf(transaction, 'drive'));
+  throw faulty('invalid', [{ in: 'body', pointer: '/drive', value: code, detail }]);
 };

@@ -6,6 +6,7 @@ import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { removeUnused } from '../../../common/database/removal.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
 import { StrokeValuesService } from '../../driving/stroke-values/stroke-values.service.js';
 import { Drive, type DriveInput, DriveProgress } from './drive.model.js';
@@ -94,9 +95,8 @@ const machineId = async (
   if (code == null) return null;
   const machine = await transaction.machine.findUnique({ where: { projectId_code: { projectId, code } } });
   if (machine) return machine.id;
-  throw faulty('invalid', [
-    { in: 'body', pointer: '/machine', value: code, detail: `machine ${code} is not in the project` },
-  ]);
+  const detail = unknownCode('machine', code, await codesOf(transaction, 'machine'));
+  throw faulty('invalid', [{ in: 'body', pointer: '/machine', value: code, detail }]);
 };
 
 const againstDirection = ({ startChainage, endChainage, direction }: DriveInput): Fault => ({

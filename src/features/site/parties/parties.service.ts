@@ -3,6 +3,7 @@ import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import type { PartyKind, PartySide } from '../../../generated/prisma/enums.js';
 import { Party, type PartyInput } from './party.models.js';
 
@@ -73,6 +74,6 @@ export const actsFor = async (
   }
   const assigned = await transaction.$queryRawUnsafe<{ id: number }[]>(ASSIGN, subject, party);
   if (assigned.length > 0) return;
-  const detail = `party ${party} is not in the project`;
+  const detail = unknownCode('party', party, await codesOf(transaction, 'party'));
   throw faulty('invalid', [{ in: 'body', pointer: '/party', value: party, detail }]);
 };

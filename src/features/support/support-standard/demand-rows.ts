@@ -1,5 +1,6 @@
 import type { Fault } from '../../../common/api/problem.js';
 import { readRows, type Statements, type Transaction } from '../../../common/database/database.js';
+import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import type { DemandedSupportInput } from './standard.models.js';
 
 /** The tables with demanded support, and the column of their owner. */
@@ -20,12 +21,14 @@ export const demandFaults = async (
     items.map(({ item }) => item),
   );
   const units = new Map(rows.map(({ code, unit }) => [code, unit]));
+  const isKnown = items.every(({ item }) => units.has(item));
+  const codes = isKnown ? [] : await codesOf(statements, 'support_item');
   const seen = new Set<string>();
   return items.flatMap((demand, index): Fault[] => {
     const { item, zone, fromDeg } = demand;
     const fault = { in: 'body', pointer: `/items/${index}/item`, value: item } as const;
     const unit = units.get(item);
-    if (unit === undefined) return [{ ...fault, detail: `support item ${item} is not in the project` }];
+    if (unit === undefined) return [{ ...fault, detail: unknownCode('support item', item, codes) }];
     const sector = fromDeg == null ? '' : ` from ${Number(fromDeg)}°`;
     const key = `${item} ${zone}${sector}`;
     if (seen.has(key)) return [{ ...fault, detail: `${item} is listed twice for ${zone}${sector}` }];
