@@ -36,7 +36,7 @@ export const startService = async (
   config: Config,
   say: (step: string) => void = () => undefined,
 ): Promise<Service> => {
-  await refusePortInUse(config.port, config.host);
+  await refusePortInUse(config.port, config.host, 'PORT or --port');
   if (config.metrics) await refusePortInUse(config.metrics.port, config.metrics.host, 'METRICS_PORT');
   const database = await readyDatabase(config, { say });
   let app: NestFastifyApplication | undefined;

@@ -7,14 +7,14 @@ import { type Config, loadConfig } from '../common/config/config.js';
 import { INSTALLATION_SCOPES } from '../features/site/api-keys/key-scopes.js';
 import { DAY_MS, INSERT_KEY, MAX_DAYS, newKey } from '../features/site/api-keys/new-key.js';
 import { subjectFault } from '../features/site/members/subject.js';
-import { type AddCommand, checked, notes, ON_DATABASE, wholeNumber } from './command.js';
+import { type AddCommand, checked, notes, ON_DATABASE, print, wholeNumber, withJson } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
 const DEFAULT_DAYS = 30;
 
-/** An action on a connection as the owner. @returns the text to print */
-type Work = (client: pg.Client, config: Config) => Promise<string>;
+/** An action on a connection as the owner. */
+type Work = (client: pg.Client, config: Config) => Promise<{ result: object; inWords: string }>;
 
 const add =
   (subject: string): Work =>
@@ -23,9 +23,13 @@ const add =
       'insert into administrator (subject) values ($1) on conflict do nothing',
       [subject],
     );
-    return rowCount === 1
-      ? `${subject} is an administrator of the installation now.`
-      : `${subject} was an administrator of the installation already.`;
+    const added = rowCount === 1;
+    return {
+      result: { subject, added },
+      inWords: added
+        ? `${subject} is an administrator of the installation now.`
+        : `${subject} was an administrator of the installation already.`,
+    };
   };
 
 const remove =
@@ -33,26 +37,35 @@ const remove =
   async (client) => {
     const { rowCount } = await client.query('delete from administrator where subject = $1', [subject]);
     if (rowCount === 0) throw new Error(`${subject} is not an administrator of the installation.`);
-    return `${subject} is no longer an administrator of the installation.`;
+    return {
+      result: { removed: subject },
+      inWords: `${subject} is no longer an administrator of the installation.`,
+    };
   };
 
-const ADMINISTRATORS = 'select subject, added_at from administrator order by subject';
-const LIVE_KEYS = `select name, prefix, created_by, expires_at from api_key
+const ADMINISTRATORS = 'select subject, added_at as "addedAt" from administrator order by subject';
+const LIVE_KEYS = `select name, prefix, created_by as "createdBy", expires_at as "expiresAt" from api_key
   where project_id is null and revoked_at is null and expires_at > now() order by name, created_at`;
 
 const list: Work = async (client) => {
-  const administrators = await client.query<{ subject: string; added_at: Date }>(ADMINISTRATORS);
-  const keys = await client.query<{ name: string; prefix: string; created_by: string; expires_at: Date }>(
-    LIVE_KEYS,
-  );
+  const { rows: administrators } = await client.query<{ subject: string; addedAt: Date }>(ADMINISTRATORS);
+  const { rows: keys } = await client.query<{
+    name: string;
+    prefix: string;
+    createdBy: string;
+    expiresAt: Date;
+  }>(LIVE_KEYS);
   const lines = [
-    ...administrators.rows.map(({ subject, added_at }) => `${subject}  since ${added_at.toISOString()}`),
-    ...keys.rows.map(
-      ({ name, prefix, created_by, expires_at }) =>
-        `${KEY_SUBJECT}${name}  ${prefix}  by ${created_by}  until ${expires_at.toISOString()}`,
+    ...administrators.map(({ subject, addedAt }) => `${subject}  since ${addedAt.toISOString()}`),
+    ...keys.map(
+      ({ name, prefix, createdBy, expiresAt }) =>
+        `${KEY_SUBJECT}${name}  ${prefix}  by ${createdBy}  until ${expiresAt.toISOString()}`,
     ),
   ];
-  return lines.length > 0 ? lines.join('\n') : 'The installation has no administrator and no key.';
+  return {
+    result: { administrators, keys },
+    inWords: lines.join('\n') || 'The installation has no administrator and no key.',
+  };
 };
 
 const key =
@@ -64,7 +77,7 @@ const key =
     if (!clock) throw new Error('PostgreSQL did not return the time.');
     const createdAt = clock.now;
     const expiresAt = new Date(createdAt.getTime() + days * DAY_MS);
-    const { text, row } = newKey(pepper, {
+    const { text, prefix, row } = newKey(pepper, {
       projectId: null,
       name,
       scopes: INSTALLATION_SCOPES,
@@ -73,7 +86,10 @@ const key =
       expiresAt,
     });
     await client.query(INSERT_KEY, row);
-    return `${text}\nThe key of ${KEY_SUBJECT}${name} for every project, until ${expiresAt.toISOString()}. It is shown only this once and not stored: save it now.`;
+    return {
+      result: { name, prefix, key: text, expiresAt },
+      inWords: `${text}\nThe key of ${KEY_SUBJECT}${name} for every project, until ${expiresAt.toISOString()}. It is shown only this once and not stored: save it now.`,
+    };
   };
 
 const REVOKE = `update api_key set revoked_at = coalesce(revoked_at, clock_timestamp()), revoked_by = coalesce(revoked_by, $2)
@@ -84,18 +100,23 @@ const revoke =
   async (client) => {
     const { rowCount } = await client.query(REVOKE, [prefix, commandActor()]);
     if (rowCount === 0) throw new Error(`There is no key ${prefix} of the whole installation.`);
-    return `The key ${prefix} is revoked.`;
+    return { result: { revoked: prefix }, inWords: `The key ${prefix} is revoked.` };
   };
 
 /** What may come before the service has run: a first administrator or key. */
 const FIRST = { creates: true };
 
-const done = async (work: Work, creating = {}): Promise<number> => {
+interface Json {
+  json?: boolean;
+}
+
+const done = async (work: Work, { json }: Json, creating = {}): Promise<number> => {
   const config = loadConfig();
   const ready = await commandDatabase(config, creating);
   try {
     const settings = { ...config, dataDir: ready.dataDir ?? config.dataDir };
-    process.stdout.write(`${await asOwner(ready, (client) => work(client, settings))}\n`);
+    const { result, inWords } = await asOwner(ready, (client) => work(client, settings));
+    print(result, json, () => inWords);
     return 0;
   } finally {
     await ready.stop();
@@ -104,7 +125,10 @@ const done = async (work: Work, creating = {}): Promise<number> => {
 
 const NOTES = `Examples:
   drivebook administrator add 248289761001
+  drivebook administrator list
+  drivebook administrator remove 248289761001
   drivebook administrator key loader --days 90
+  drivebook administrator revoke abcdefgh23
 
 A running service applies the change within 2 s. A key needs the API_KEY_PEPPER of the service, or its file
 in the data folder.
@@ -117,16 +141,17 @@ export const addAdministrator: AddCommand = (program, finish) => {
     .summary('who creates projects: people and API keys')
     .description('Administrators of the installation create projects and are administrators of each.');
   const addAction = (name: string, summary: string, description = summary): Command =>
-    notes(command.command(name).summary(summary).description(description), NOTES);
+    notes(withJson(command.command(name).summary(summary).description(description)), NOTES);
+  notes(command, NOTES);
   const SUBJECT = '"sub" of the access tokens, as their issuer writes it';
   addAction('add', 'make a subject an administrator')
     .argument('<subject>', SUBJECT, checked(subjectFault))
-    .action(async (subject: string) => finish(await done(add(subject), FIRST)));
+    .action(async (subject: string, options: Json) => finish(await done(add(subject), options, FIRST)));
   addAction('remove', 'revoke that')
     .argument('<subject>', SUBJECT)
-    .action(async (subject: string) => finish(await done(remove(subject))));
-  addAction('list', 'print the administrators and the live keys of the installation').action(async () =>
-    finish(await done(list)),
+    .action(async (subject: string, options: Json) => finish(await done(remove(subject), options)));
+  addAction('list', 'print the administrators and the live keys of the installation').action(
+    async (options: Json) => finish(await done(list, options)),
   );
   addAction(
     'key',
@@ -135,8 +160,10 @@ export const addAdministrator: AddCommand = (program, finish) => {
   )
     .argument('<name>', 'name of the key', checked(codeFault))
     .option('--days <n>', 'how long the key lives', wholeNumber(1, MAX_DAYS), DEFAULT_DAYS)
-    .action(async (name: string, { days }: { days: number }) => finish(await done(key(name, days), FIRST)));
+    .action(async (name: string, { days, json }: Json & { days: number }) =>
+      finish(await done(key(name, days), { json }, FIRST)),
+    );
   addAction('revoke', 'revoke such a key')
     .argument('<prefix>', 'its part after "dbk_"')
-    .action(async (prefix: string) => finish(await done(revoke(prefix))));
+    .action(async (prefix: string, options: Json) => finish(await done(revoke(prefix), options)));
 };

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
-import { type AddCommand, notes, ON_DATABASE } from './command.js';
+import { type AddCommand, fileThatExists, notes, ON_DATABASE, printEach, withJson } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';
 
 interface Head {
@@ -28,21 +28,19 @@ const WITHHELD = `select w.number from ${KNOWN} p cross join lateral history.wit
 
 const PROJECTS = `select code from ${KNOWN} p where $1::text is null or code = $1 order by code`;
 
-/** The heads in a file: one JSON object per line, as `audit head` prints them. @throws Error naming the line */
+const isHead = ({ project, number, hash }: Head): boolean =>
+  typeof project === 'string' && Number.isSafeInteger(number) && /^[0-9a-f]{64}$/.test(hash);
+
+/** The heads in a file: one JSON object per line, or a list of them, as `audit head` prints them. @throws Error naming the line */
 const readHeads = (file: string): Map<string, Head> => {
   const lines = readFileSync(file, 'utf8')
     .split('\n')
     .filter((line) => line.trim() !== '');
   return new Map(
-    lines.map((line, index) => {
+    lines.flatMap((line, index) => {
       try {
-        const head = JSON.parse(line) as Head;
-        if (
-          typeof head.project === 'string' &&
-          Number.isSafeInteger(head.number) &&
-          /^[0-9a-f]{64}$/.test(head.hash)
-        )
-          return [head.project, head];
+        const heads = [JSON.parse(line) as Head | Head[]].flat();
+        if (heads.every(isHead)) return heads.map((head) => [head.project, head] as const);
       } catch {
         // reported below
       }
@@ -51,17 +49,37 @@ const readHeads = (file: string): Map<string, Head> => {
   );
 };
 
-const verify = async (
+/** The history of a project as the audit finds it. */
+interface Audited {
+  project: string;
+  sound: boolean;
+  /** how many entries it has, and the hash of the newest */
+  entries: number;
+  head?: string;
+  /** entries whose content was withheld */
+  withheld: number[];
+  /** the first bad entry and its fault; without an entry: the project of the noted head is gone */
+  fault?: { entry?: number; detail: string };
+}
+
+const inWords = ({ project, entries, head, withheld, fault }: Audited): string =>
+  fault === undefined
+    ? `${project}: sound, ${entries} entries, head ${head ?? 'none'}${withheld.length > 0 ? `; content withheld of ${withheld.length === 1 ? 'entry' : 'entries'} ${withheld.join(', ')}` : ''}`
+    : fault.entry === undefined
+      ? `${project}: ${fault.detail}`
+      : `${project}: entry ${fault.entry} is bad: ${fault.detail}`;
+
+async function* histories(
   client: pg.Client,
   project: string | undefined,
   heads: Map<string, Head>,
-): Promise<number> => {
+): AsyncGenerator<Audited> {
   const codes = (await client.query<{ code: string }>(PROJECTS, [project])).rows.map(({ code }) => code);
   const gone = [...heads.keys()].filter(
     (code) => !codes.includes(code) && (project === undefined || code === project),
   );
-  for (const code of gone) process.stdout.write(`${code}: the project of the noted head is gone\n`);
-  let bad = gone.length;
+  const detail = 'the project of the noted head is gone';
+  for (const code of gone) yield { project: code, sound: false, entries: 0, withheld: [], fault: { detail } };
   for (const code of codes) {
     const head = heads.get(code);
     const { rows } = await client.query<{ number: number; fault: string }>(FAULT, [
@@ -71,39 +89,39 @@ const verify = async (
     ]);
     const [last] = (await client.query<Head>(HEADS, [code])).rows;
     const [fault] = rows;
-    if (fault) bad += 1;
-    const withheld = (await client.query<{ number: string }>(WITHHELD, [code])).rows.map(
-      ({ number }) => number,
-    );
-    process.stdout.write(
-      fault
-        ? `${code}: entry ${fault.number} is bad: ${fault.fault}\n`
-        : `${code}: sound, ${last?.number ?? 0} entries, head ${last?.hash ?? 'none'}${withheld.length > 0 ? `; content withheld of ${withheld.length === 1 ? 'entry' : 'entries'} ${withheld.join(', ')}` : ''}\n`,
-    );
+    const withheld = (await client.query<{ number: string }>(WITHHELD, [code])).rows;
+    yield {
+      ...{ project: code, sound: !fault, entries: last?.number ?? 0, head: last?.hash },
+      withheld: withheld.map(({ number }) => Number(number)),
+      ...(fault && { fault: { entry: fault.number, detail: fault.fault } }),
+    };
   }
-  return bad > 0 ? 1 : 0;
-};
+}
 
-const writeHeads = async (client: pg.Client, project: string | undefined): Promise<number> => {
-  for (const head of (await client.query<Head>(HEADS, [project])).rows)
-    process.stdout.write(`${JSON.stringify(head)}\n`);
-  return 0;
-};
+async function* newest(client: pg.Client, project: string | undefined): AsyncGenerator<Head> {
+  yield* (await client.query<Head>(HEADS, [project])).rows;
+}
 
 interface Options {
   project?: string;
   /** file of heads recorded earlier */
   head?: string;
+  json?: boolean;
 }
 
-const audited = async (what: 'verify' | 'head', { project, head }: Options): Promise<number> => {
+const audited = async (what: 'verify' | 'head', { project, head, json }: Options): Promise<number> => {
   const heads = head === undefined ? new Map<string, Head>() : readHeads(head);
   const ready = await commandDatabase(loadConfig());
   try {
     return await asOwner(ready, async (client) => {
       const known = await client.query(PROJECTS, [project]);
       if (project !== undefined && known.rowCount === 0) throw new Error(`There is no project ${project}.`);
-      return what === 'head' ? writeHeads(client, project) : verify(client, project, heads);
+      if (what === 'head') {
+        await printEach(newest(client, project), json, (each) => JSON.stringify(each));
+        return 0;
+      }
+      const found = await printEach(histories(client, project, heads), json, inWords);
+      return found.every(({ sound }) => sound) ? 0 : 1;
     });
   } finally {
     await ready.stop();
@@ -126,15 +144,16 @@ export const addAudit: AddCommand = (program, finish) => {
       'Checks the history of a project, or of all: that every entry is sealed and chained to the one before it, that its rows are those it sealed, and that the record matches the history. Names the first bad entry. For a record that was read from a handover package it also names the entries whose content was withheld because they hold hashes of API keys.',
     )
     .option('--project <code>', 'code of the project; default: all')
-    .option('--head <file>', 'what "audit head" printed earlier')
+    .option('--head <file>', 'what "audit head" printed earlier', fileThatExists)
     .action(async (options: Options) => finish(await audited('verify', options)));
   const printing = command
     .command('head')
     .summary('print the newest entry of each history')
     .description(
-      'Prints the newest entry of each history with its hash, one JSON object per line. Keep it outside the database, for instance with the monthly valuation: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
+      'Prints the newest entry of each history with its hash, one JSON object per line, or with --json all of them as one list. Keep it outside the database, for instance with the monthly valuation: with --head, verify detects that entries were removed from the end or that the history was rewritten.',
     )
     .option('--project <code>', 'code of the project; default: all')
     .action(async (options: Options) => finish(await audited('head', options)));
-  for (const each of [verifying, printing]) notes(each, EXAMPLES);
+  for (const each of [verifying, printing]) withJson(each);
+  for (const each of [command, verifying, printing]) notes(each, EXAMPLES);
 };

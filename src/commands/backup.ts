@@ -33,7 +33,8 @@ const write = async (file: string, { withAttachments, json }: Options): Promise<
   }
 };
 
-const NOTES = `Example:
+const NOTES = `Examples:
+  drivebook backup record.tar.gz
   drivebook backup record.tar.gz --with-attachments
 
 Not in it: the pepper of the API keys (API_KEY_PEPPER, or the file "api-key-pepper" in the data folder),

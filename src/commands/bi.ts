@@ -91,6 +91,9 @@ const NOTES = `Examples:
   drivebook bi grant office_reports --project TRIAL
   drivebook bi grant office_reports --project SOUTH --connections 20
   drivebook bi revoke office_reports --project SOUTH
+  drivebook bi password office_reports
+  drivebook bi remove office_reports
+  drivebook bi list
 
 A login reads the reports (schema "report") and the tables behind them, of the projects granted to it, as the
 record is now. It cannot write.
@@ -102,6 +105,7 @@ export const addBi: AddCommand = (program, finish) => {
     .command('bi')
     .summary('database logins for BI tools')
     .description('Manages database logins for BI tools and SQL, each limited to the projects granted to it.');
+  notes(command, NOTES);
   const action = (name: string, summary: string, description = summary): Command =>
     notes(withJson(command.command(name).summary(summary).description(description)), NOTES);
   const onLogin = (each: Command): Command =>

@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs';
 import { type Command, InvalidArgumentError } from 'commander';
 
 /** Adds a command, with its help, to the program. Its work passes an exit status to `finish`. */
@@ -28,6 +29,36 @@ export const print = (result: object, json: boolean | undefined, inWords: () => 
   const text = json ? JSON.stringify(result) : inWords();
   process.stdout.write(text.endsWith('\n') ? text : `${text}\n`);
 };
+
+/**
+ * Prints results as they come, in words; as JSON all of them at the end, as one list.
+ * @returns all of them
+ */
+export const printEach = async <T>(
+  results: AsyncIterable<T>,
+  json: boolean | undefined,
+  inWords: (result: T) => string,
+): Promise<T[]> => {
+  const all: T[] = [];
+  for await (const result of results) {
+    all.push(result);
+    if (!json) process.stdout.write(`${inWords(result)}\n`);
+  }
+  if (json) process.stdout.write(`${JSON.stringify(all)}\n`);
+  return all;
+};
+
+/** Parser of an option or argument that names something to be read. @throws Error when there is none */
+const thatExists =
+  (what: 'file' | 'folder') =>
+  (name: string): string => {
+    if (!existsSync(name)) throw new Error(`There is no ${what} ${name}.`);
+    return name;
+  };
+
+export const fileThatExists = thatExists('file');
+
+export const folderThatExists = thatExists('folder');
 
 /** Parser of an option or argument that is a whole number within bounds. */
 export const wholeNumber =

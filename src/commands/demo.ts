@@ -9,9 +9,9 @@ import { load } from '../demo/load.js';
 import { refuseRealRecord } from '../demo/real-record.js';
 import { scenario } from '../demo/scenario.js';
 import { PROJECT } from '../demo/site.js';
-import { type Service, startService } from '../service.js';
-import type { AddCommand } from './command.js';
-import { addresses, configWithPort, tellProgress, untilStopSignal, withPort } from './serve.js';
+import type { Service } from '../service.js';
+import { type AddCommand, notes } from './command.js';
+import { addresses, configWithPort, started, untilStopSignal, withPort } from './serve.js';
 
 const INVENTED = `The drive is invented: ${PROJECT.input.name}, project ${PROJECT.code}. No real site, machine or person stands behind it.
 What it says about support and probing is decision support: the project's designer and the local code decide.
@@ -53,16 +53,13 @@ const run = async (
   once: boolean,
   stopping: Promise<NodeJS.Signals>,
 ): Promise<number> => {
-  const service = await startService(
-    {
-      ...config,
-      oidc: issuer.oidc,
-      logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // one line per request would drown the answers
-      dataDir: path.join(config.dataDir, 'demo'),
-      rateLimitPerMinute: 0, // it loads the drive through its own API, as fast as it can
-    },
-    tellProgress,
-  );
+  const service = await started({
+    ...config,
+    oidc: issuer.oidc,
+    logLevel: config.logLevel === 'info' ? 'warn' : config.logLevel, // one line per request would drown the answers
+    dataDir: path.join(config.dataDir, 'demo'),
+    rateLimitPerMinute: 0, // it loads the drive through its own API, as fast as it can
+  });
   const showing = new AbortController();
   let asked: NodeJS.Signals | undefined;
   try {
@@ -98,6 +95,11 @@ const demo = async ({ once = false, port }: Options): Promise<number> => {
   }
 };
 
+const NOTES = `Examples:
+  drivebook demo
+  drivebook demo --once
+  drivebook demo --port 3001`;
+
 /** `drivebook demo`: the service with an invented drive, loaded by its REST API. */
 export const addDemo: AddCommand = (program, finish) => {
   const command = program
@@ -108,4 +110,5 @@ export const addDemo: AddCommand = (program, finish) => {
     )
     .option('--once', 'end after printing');
   withPort(command).action(async (options: Options) => finish(await demo(options)));
+  notes(command, NOTES);
 };

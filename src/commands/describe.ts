@@ -9,7 +9,7 @@ import { problemsText } from '../common/api/problems.js';
 import { permissionTable } from '../common/auth/permission-table.js';
 import { loadConfig } from '../common/config/config.js';
 import { packageRoot } from '../common/package-root.js';
-import type { AddCommand } from './command.js';
+import { type AddCommand, notes } from './command.js';
 
 /** The two descriptions of the API and the GraphQL examples, by file name, from the built application. Needs no database. */
 export const apiDescriptions = async (): Promise<Record<string, string>> => {
@@ -69,9 +69,13 @@ const describe = async ({ check = false }: { check?: boolean }): Promise<number>
   return stale;
 };
 
+const NOTES = `Examples:
+  drivebook describe
+  drivebook describe --check`;
+
 /** `drivebook describe`: writes docs/openapi.json, docs/schema.gql, docs/graphql-examples.md, docs/problems.md and the table of permissions in docs/security.md. */
 export const addDescribe: AddCommand = (program, finish) => {
-  program
+  const command = program
     .command('describe')
     .summary('write the parts of docs/ that are generated from the code')
     .description(
@@ -79,4 +83,5 @@ export const addDescribe: AddCommand = (program, finish) => {
     )
     .option('--check', 'compare only; status 1 when they differ')
     .action(async (options: { check?: boolean }) => finish(await describe(options)));
+  notes(command, NOTES);
 };

@@ -5,7 +5,7 @@ import { shippedFolders } from '../common/database/migrate.js';
 import { ProblemError } from '../common/api/problem.js';
 import { type HandoverResult, writeHandover } from '../features/outputs/handover/write-handover.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
-import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
+import { type AddCommand, folderThatExists, notes, ON_DATABASE, print, withJson } from './command.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
 
@@ -90,6 +90,7 @@ export const addHandover: AddCommand = (program, finish) => {
     .option(
       '--lake <folder>',
       'lake that has the machine samples of months that were taken out of the record',
+      folderThatExists,
     );
   withJson(command).action(async (target: string, options: Options) => finish(await write(target, options)));
   notes(command, NOTES);

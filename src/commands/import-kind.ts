@@ -1,16 +1,21 @@
 import { isOfDrive, KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
 import { MOST_WHOLE_ROWS } from '../features/site/imports/limits.js';
-import { type AddCommand, notes, ON_DATABASE, withJson } from './command.js';
+import { type AddCommand, fileThatExists, notes, ON_DATABASE, withJson } from './command.js';
 import { withTableOptions } from './table-options.js';
 import type { ImportCommandOptions } from './take-table.js';
 
-const HELP = `Headings are the names of fields, with or without their unit; --map names others. The fields of each kind, with
-units and codes, are in its template: GET /v1/projects/{project}/import-kinds/{kind}/template.xlsx
+const helpOf = (declared: KindDeclaration): string => {
+  const { kind } = declared;
+  const place = isOfDrive(declared) ? '--project TRIAL --drive N' : '--project TRIAL';
+  return `Headings are the names of fields, with or without their unit; --map names others. The fields, with units
+and codes, are in the template: GET /v1/projects/{project}/import-kinds/${kind}/template.xlsx
 
-Example:
-  drivebook import ground-logs logs.xlsx --project TRIAL --drive N --dry-run
+Examples:
+  drivebook import ${kind} ${kind}.xlsx ${place} --dry-run
+  drivebook import ${kind} ${kind}.csv ${place} --delimiter semicolon --decimal comma
 
 ${ON_DATABASE}`;
+};
 
 const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<AddCommand>): void => {
   const { kind, rows } = declared;
@@ -20,7 +25,7 @@ const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<Add
     .description(
       `Reads a table of ${rows}, CSV or a workbook (.xlsx). The table is imported as a whole or refused. It may be sent again: records that already match it are left alone. A table of more than ${MOST_WHOLE_ROWS} rows needs --valid-rows, which writes some records at a time.`,
     )
-    .argument('<file>', 'the table')
+    .argument('<file>', 'the table', fileThatExists)
     .requiredOption('--project <code>', 'code of the project');
   if (isOfDrive(declared)) command.requiredOption('--drive <code>', 'code of the drive');
   command
@@ -41,7 +46,7 @@ const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<Add
     const { takeTable } = await import('./take-table.js'); // loads the whole service
     finish(await takeTable(kind, file, options));
   });
-  notes(command, HELP);
+  notes(command, helpOf(declared));
 };
 
 /** `drivebook import KIND FILE`: reads a table of any kind of record. */

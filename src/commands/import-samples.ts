@@ -6,7 +6,7 @@ import { DriveReader } from '../common/database/drive-reader.service.js';
 import type { SampleUploadReport } from '../features/driving/samples/sample.models.js';
 import { SampleStore } from '../features/driving/samples/sample-store.js';
 import { type SampleTable, SampleUploadService } from '../features/driving/samples/sample-upload.service.js';
-import { type AddCommand, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
+import { type AddCommand, fileThatExists, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
 import { readMap } from './import-map-file.js';
 import { onRecord } from './on-record.js';
 
@@ -30,7 +30,7 @@ are examples; use those of your table's heading row:
     "penetrationRateMmPerMin": "Speed [mm/min]"
   }
 
-Example:
+Examples:
   drivebook import samples samples.csv --project TRIAL --drive N --map map.json
 
 ${ON_DATABASE}`;
@@ -49,8 +49,8 @@ const inWords = ({ taken, known, rejected, from, to, rejections }: SampleUploadR
 
 const take = async (file: string, { project, drive, map, delimiter, json }: Options): Promise<number> => {
   const table: SampleTable | undefined = map === undefined ? undefined : { map: readMap(map), delimiter };
-  const stream = createReadStream(file);
-  await once(stream, 'open'); // a missing file is reported before anything is started
+  const stream = createReadStream(fileThatExists(file));
+  await once(stream, 'open'); // a file that cannot be read is reported before anything is started
   return onRecord(project, async (database) => {
     const service = new SampleUploadService(
       new DriveReader(database),

@@ -3,7 +3,7 @@ import { loadConfig } from '../common/config/config.js';
 import { exportLake } from '../features/outputs/lake/export-lake.js';
 import { verifyLake } from '../features/outputs/lake/verify-lake.js';
 import type { Command } from 'commander';
-import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
+import { type AddCommand, folderThatExists, notes, ON_DATABASE, print, withJson } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';
 
 interface Options {
@@ -56,20 +56,16 @@ export const addLake: AddCommand = (program, finish) => {
     .description(
       'Writes facts, dimensions and machine samples as Parquet files, by project, drive and month.',
     );
+  notes(command, NOTES);
   const action = (name: string, summary: string, description: string, text: string): Command =>
-    notes(
-      withJson(command.command(name).summary(summary).description(description)).argument(
-        '<folder>',
-        'folder of the lake',
-      ),
-      text,
-    );
+    notes(withJson(command.command(name).summary(summary).description(description)), text);
   action(
     'export',
     'write what has changed',
     'Writes facts, dimensions and machine samples into a folder: all of them the first time, what has changed after that.',
     `${NOTES}\n${ON_DATABASE}`,
   )
+    .argument('<folder>', 'folder of the lake')
     .option('--project <code>', 'code of the only project to export; all of them when not given')
     .action(async (folder: string, options: Options) => finish(await write(folder, options)));
   action(
@@ -77,5 +73,7 @@ export const addLake: AddCommand = (program, finish) => {
     'compare the files with the manifest',
     'Compares the files of a lake with the digests in its manifest; needs no database.',
     NOTES,
-  ).action(async (folder: string, options: Options) => finish(await verify(folder, options)));
+  )
+    .argument('<folder>', 'folder of the lake', folderThatExists)
+    .action(async (folder: string, options: Options) => finish(await verify(folder, options)));
 };

@@ -63,6 +63,8 @@ const remove = (name: string, { project, json }: Project): Promise<number> =>
 const NOTES = `Examples:
   drivebook person add anna --project TRIAL --role engineer --party contractor
   drivebook person add otto --project TRIAL --role supervisor --party supervisor
+  drivebook person list --project TRIAL
+  drivebook person remove anna --project TRIAL
   curl -H 'Authorization: Local anna' http://127.0.0.1:3000/v1/projects/TRIAL
 
 These people do not authenticate: they are for trying the service on one machine, where what takes two people
@@ -75,6 +77,7 @@ export const addPerson: AddCommand = (program, finish) => {
     .command('person')
     .summary('manage the people to act as with AUTH=local')
     .description('Names people of a project to act as where the service runs without login (AUTH=local).');
+  notes(command, NOTES);
   const inProject = (name: string, summary: string): Command =>
     notes(
       withJson(

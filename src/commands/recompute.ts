@@ -44,6 +44,12 @@ const recompute = async ({ json }: { json?: boolean }): Promise<number> => {
   return 0;
 };
 
+const NOTES = `Examples:
+  drivebook recompute
+  drivebook recompute --json
+
+${ON_DATABASE}`;
+
 /** `drivebook recompute`: recomputes the values stored with all borings, ground logs, discontinuities, overbreak and water tests. */
 export const addRecompute: AddCommand = (program, finish) => {
   const command = program
@@ -53,5 +59,5 @@ export const addRecompute: AddCommand = (program, finish) => {
     )
     .summary('recompute the values stored with the record')
     .action(async (options: { json?: boolean }) => finish(await recompute(options)));
-  notes(withJson(command), ON_DATABASE);
+  notes(withJson(command), NOTES);
 };

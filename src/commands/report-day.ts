@@ -29,7 +29,7 @@ const DAY_NOTES = `Examples:
 The service answers the same: GET /v1/projects/P/drives/D/daily-reports/DATE, by Accept.
 ${ON_DATABASE}`;
 
-const MONTH_NOTES = `Example:
+const MONTH_NOTES = `Examples:
   drivebook report month 2027-03 march.pdf --project TRIAL --drive N
 
 ${ON_DATABASE}`;

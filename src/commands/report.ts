@@ -62,9 +62,15 @@ const NOTES = `Examples:
 The service answers the same: GET /v1/projects/P/drives/D/diagrams lists the diagrams and what each takes.
 ${ON_DATABASE}`;
 
+const GROUP_NOTES = `Examples:
+  drivebook report diagram advance advance.svg --project TRIAL --drive N
+  drivebook report day 2027-03-01 day.pdf --project TRIAL --drive N
+  drivebook report as-built strip.pdf --project TRIAL --drive N --from 1+200 --to 1+700`;
+
 /** `drivebook report`: diagrams of a drive, its as-built record, daily reports. */
 export const addReport: AddCommand = (program, finish) => {
   const report = program.command('report').description('write diagrams, daily reports and as-built records');
+  notes(report, GROUP_NOTES);
   addReportAsBuilt(report, finish);
   addDailyReports(report, finish);
   const command = report

@@ -3,7 +3,7 @@ import { loadConfig } from '../common/config/config.js';
 import { migrate } from '../common/database/migrate.js';
 import { prepareRoles } from '../common/database/roles.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
-import { type AddCommand, notes, print, withJson } from './command.js';
+import { type AddCommand, fileThatExists, notes, print, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 
 const inWords = (
@@ -49,7 +49,7 @@ const read = async (file: string, json: boolean | undefined): Promise<number> =>
   }
 };
 
-const NOTES = `Example:
+const NOTES = `Examples:
   DATA_DIR=/srv/drivebook drivebook restore record.tar.gz
   DATA_DIR=/srv/trial drivebook restore trial-2029.zip
 
@@ -66,7 +66,7 @@ export const addRestore: AddCommand = (program, finish) => {
     .description(
       'Reads a file of "drivebook backup", or the package of a project by "drivebook handover" (a folder or .zip file), into a new database: an empty one of DATABASE_URL, or the embedded one of a new DATA_DIR. It creates the tables as they were at the time of the backup, inserts the rows, compares each table with its digest and verifies every history; then it migrates the database to this build. An interrupted restore is not served; run it again.',
     )
-    .argument('<file>', 'the backup, or the package');
+    .argument('<file>', 'the backup, or the package', fileThatExists);
   withJson(command).action(async (file: string, { json }: { json?: boolean }) =>
     finish(await read(file, json)),
   );

@@ -13,7 +13,16 @@ import {
   tableOf,
 } from '../features/driving/samples/sample-months.js';
 import { samplesInLake } from '../features/outputs/lake/samples-in-lake.js';
-import { type AddCommand, checked, notes, ON_DATABASE, print, withJson } from './command.js';
+import {
+  type AddCommand,
+  checked,
+  fileThatExists,
+  folderThatExists,
+  notes,
+  ON_DATABASE,
+  print,
+  withJson,
+} from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 import { commandActor } from './command-scope.js';
 
@@ -115,6 +124,7 @@ const keptArgument = checked((text) =>
 const NOTES = `Examples:
   drivebook samples months
   drivebook samples detach 2027-03
+  drivebook samples attach 2027-03
   drivebook samples archive 2027-03 samples-2027-03.csv
   drivebook samples drop 2027-03 --archive samples-2027-03.csv
   drivebook samples move /srv/lake --keep 24
@@ -128,6 +138,7 @@ export const addSamples: AddCommand = (program, finish) => {
     .command('samples')
     .summary('retire old months of machine samples')
     .description('Retires the raw machine samples of a month (UTC), of all projects and drives.');
+  notes(command, NOTES);
   type Json = { json?: boolean };
   const add = (name: string, summary: string, description = summary): Command =>
     withJson(notes(command.command(name).summary(summary).description(description), NOTES));
@@ -157,7 +168,7 @@ export const addSamples: AddCommand = (program, finish) => {
       finish(await done(archive(month, file), options)),
     );
   ofMonth(add('drop', 'remove the table of an archived month'))
-    .requiredOption('--archive <file>', 'the archive, as archive wrote it')
+    .requiredOption('--archive <file>', 'the archive, as archive wrote it', fileThatExists)
     .action(async (month: string, options: Json & { archive: string }) =>
       finish(await done(drop(month, options.archive), options)),
     );
@@ -166,7 +177,7 @@ export const addSamples: AddCommand = (program, finish) => {
     'drop old months that are in the lake',
     'Drops old months whose samples are all in the lake: the Parquet file of each drive is written again and compared byte by byte.',
   )
-    .argument('<lake>', 'folder of the lake, exported before')
+    .argument('<lake>', 'folder of the lake, exported before', folderThatExists)
     .requiredOption(
       '--keep <months>',
       'how many months before the current one to keep, from 1 to 120',

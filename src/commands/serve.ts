@@ -1,7 +1,8 @@
 import os from 'node:os';
 import type { Command } from 'commander';
 import { type Config, loadConfig } from '../common/config/config.js';
-import { type Service, startService } from '../service.js';
+import { shippedFolders } from '../common/database/migrate.js';
+import type { Service } from '../service.js';
 import { collectGarbage } from './collect-garbage.js';
 import { type AddCommand, notes, wholeNumber } from './command.js';
 
@@ -47,9 +48,16 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
       : []),
   ].join('\n');
 
+/** Starts the service, which takes seconds to load: a line before that tells that something happens. */
+export const started = async (config: Config): Promise<Service> => {
+  tellProgress(`Starting Drivebook ${shippedFolders.version}`);
+  const { startService } = await import('../service.js');
+  return startService(config, tellProgress);
+};
+
 const serve = async (config: Config): Promise<number> => {
   const stopping = untilStopSignal();
-  const service = await startService(config, tellProgress);
+  const service = await started(config);
   collectGarbage();
   process.stdout.write(`${addresses(service)}\nCtrl-C stops it.\n`);
   const reason = await Promise.race([stopping, service.database.lost ?? stopping]);

@@ -34,7 +34,7 @@ const verify = (number: number, { project, drive, json }: Options): Promise<numb
 
 const MAX_NUMBER = 999_999_999;
 
-const EXAMPLE = `Example:
+const EXAMPLES = `Examples:
   drivebook valuation verify 1 --project TRIAL --drive N
 
 The service answers the same: GET /v1/projects/P/drives/D/valuations/NUMBER/verification.
@@ -42,9 +42,8 @@ ${ON_DATABASE}`;
 
 /** `drivebook valuation verify NUMBER`: measures a certified valuation again. */
 export const addValuation: AddCommand = (program, finish) => {
-  const command = program
-    .command('valuation')
-    .description('verify certified valuations')
+  const valuation = program.command('valuation').description('verify certified valuations');
+  const command = valuation
     .command('verify')
     .summary('measure a certified valuation again')
     .description(
@@ -54,5 +53,5 @@ export const addValuation: AddCommand = (program, finish) => {
   withJson(onDrive(command)).action(async (number: number, options: Options) =>
     finish(await verify(number, options)),
   );
-  notes(command, EXAMPLE);
+  for (const each of [valuation, command]) notes(each, EXAMPLES);
 };

@@ -224,6 +224,30 @@ describe('drivebook administrator key', () => {
   });
 });
 
+it('each action of drivebook administrator answers as JSON', async () => {
+  const answer = async (...args: string[]): Promise<unknown> =>
+    JSON.parse((await run(...args, '--json')).out) as unknown;
+  const instant = expect.stringMatching(/^\d{4}-\d\d-\d\dT[\d:.]+Z$/) as string;
+  expect(await answer('add', 'ada')).toEqual({ subject: 'ada', added: true });
+  expect(await answer('add', 'ada')).toEqual({ subject: 'ada', added: false });
+  const made = (await answer('key', 'json')) as { prefix: string; key: string };
+  expect(made).toEqual({
+    name: 'json',
+    prefix: readApiKey(made.key)?.prefix,
+    key: made.key,
+    expiresAt: instant,
+  });
+  const { prefix } = made;
+  expect(await answer('list')).toEqual({
+    administrators: [{ subject: 'ada', addedAt: instant }],
+    keys: expect.arrayContaining([
+      { name: 'json', prefix, createdBy: expect.stringMatching(/^command:./), expiresAt: instant },
+    ]),
+  });
+  expect(await answer('revoke', prefix)).toEqual({ revoked: prefix });
+  expect(await answer('remove', 'ada')).toEqual({ removed: 'ada' });
+});
+
 describe('drivebook administrator does not understand', () => {
   it.each([
     ['nothing', [], 'Usage: drivebook administrator'],

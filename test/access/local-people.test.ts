@@ -112,7 +112,7 @@ describe('Authorization: Local NAME', () => {
       ['anna', 403],
       ['boris', 403], // of the same side
       ['vera', 403], // a viewer
-      ['nobody', 404],
+      ['nobody', 401],
     ] as const)
       expect([name, (await agree(name)).status]).toEqual([name, status]);
     const { status, body } = await agree('otto');
@@ -125,8 +125,22 @@ describe('Authorization: Local NAME', () => {
   });
 
   it('finds nothing for a person whom the project does not know', async () => {
-    expect((await app.http.get('/v1/projects/P1').set(as('nobody'))).status).toBe(404);
-    expect((await app.http.get('/v1/projects').set(as('nobody'))).body).toEqual([]);
+    await aProject(app, { project: 'P2' });
+    expect((await app.http.get('/v1/projects/P2').set(as('anna'))).status).toBe(404);
+    const { body } = await app.http.get('/v1/projects').set(as('anna'));
+    expect(body).toEqual([expect.objectContaining({ code: 'P1' })]);
+  });
+
+  it('is refused for a person whom no project knows', async () => {
+    for (const address of ['/v1/projects', '/v1/projects/P1', '/v1/projects/NONE']) {
+      const { status, body } = await app.http.get(address).set(as('nobody'));
+      expect([status, body.detail]).toEqual([401, 'There is no person nobody in any project.']);
+    }
+  });
+
+  it('is that of an administrator of the installation, who is a member of no project', async () => {
+    await app.sql(`insert into administrator (subject) values ('ada')`);
+    expect((await app.http.get('/v1/projects/P1').set(as('ada'))).status).toBe(200);
   });
 
   it.each(['Local', 'Local ', 'Local a b', 'Local key:x', 'Local é'])(
@@ -157,8 +171,6 @@ describe('Authorization: Local NAME', () => {
     const face = { facePosition: { faceChainage: '1+200.000' } };
     expect(await first()).toEqual(face);
     expect(await first(as('vera'))).toEqual(face);
-    expect(await first(as('nobody'))).toEqual([
-      expect.objectContaining({ message: 'There is no project P1.' }),
-    ]);
+    await expect(first(as('nobody'))).rejects.toMatchObject({ code: 4401 });
   });
 });

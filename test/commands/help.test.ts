@@ -15,7 +15,16 @@ const calls = (command: Command, before: string[] = []): string[][] =>
     return [words, ...calls(each, words)];
   });
 
-const ALL = calls(await program(() => undefined)).map((words) => words.join(' '));
+const PROGRAM = await program(() => undefined);
+const ALL = calls(PROGRAM).map((words) => words.join(' '));
+
+const commandOf = (name: string): Command =>
+  name.split(' ').reduce((within, word) => within.commands.find((each) => each.name() === word)!, PROGRAM);
+
+/** They run the service, or write files for developers: they answer nothing that a program would read. */
+const WITHOUT_JSON = ['serve', 'demo', 'describe'];
+
+const ANSWERING = ALL.filter((name) => commandOf(name).commands.length === 0 && !WITHOUT_JSON.includes(name));
 
 describe('the command line', () => {
   let environment: NodeJS.ProcessEnv;
@@ -39,6 +48,34 @@ describe('the command line', () => {
       expect(out).toContain('Exit status: 0 done');
     },
   );
+
+  it.each(ALL)('of drivebook %s shows examples of it in its help', async (name) => {
+    const { out } = await captured(...name.split(' '), '--help');
+    expect(out).toMatch(new RegExp(`^Examples:\\n(  .*\\n)*  (\\S+=\\S+ )*drivebook ${name}(?![\\w-])`, 'm'));
+  });
+
+  it.each(ANSWERING)('of drivebook %s has --json', (name) => {
+    expect(commandOf(name).options.map(({ long }) => long)).toContain('--json');
+  });
+
+  it.each([
+    ['import strokes nofile --project P --drive D'],
+    ['import strokes package.json --map nofile --project P --drive D'],
+    ['import samples nofile --project P --drive D'],
+    ['restore nofile'],
+    ['audit verify --head nofile'],
+    ['samples drop 2027-03 --archive nofile'],
+    ['samples move nofolder --keep 24'],
+    ['lake verify nofolder'],
+    ['handover new.zip --project P --lake nofolder'],
+  ])('drivebook %s names what does not exist, and touches no database', async (line) => {
+    const [name] = /nofile|nofolder/.exec(line)!;
+    expect(await captured(...line.split(' '))).toEqual({
+      status: 1,
+      out: '',
+      err: `There is no ${name.slice(2)} ${name}.\n`,
+    });
+  });
 
   it('of drivebook itself names each command', async () => {
     for (const args of [['--help'], ['-h'], ['help'], []]) {

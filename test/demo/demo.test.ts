@@ -120,20 +120,23 @@ describe('drivebook demo that does not start', () => {
     expect(await query('select code from project')).toEqual([]);
   });
 
-  it('says in one sentence that the port is in use', async () => {
-    const other = createServer().listen(0, '127.0.0.1');
-    await once(other, 'listening');
-    const address = other.address();
-    const port = typeof address === 'object' && address ? String(address.port) : '';
-    process.env.PORT = port;
-    const answer = await captured('demo', '--once');
-    other.close();
-    expect(answer).toEqual({
-      status: 1,
-      out: '',
-      err: `Port ${port} of 127.0.0.1 is taken: stop the program that listens there, or name another port by PORT.\n`,
-    });
-  });
+  it.each([['demo', '--once'], ['serve']])(
+    '%s says in one sentence that the port is in use',
+    async (...args) => {
+      const other = createServer().listen(0, '127.0.0.1');
+      await once(other, 'listening');
+      const address = other.address();
+      const port = typeof address === 'object' && address ? String(address.port) : '';
+      process.env.PORT = port;
+      const answer = await captured(...args);
+      other.close();
+      expect(answer).toEqual({
+        status: 1,
+        out: expect.stringMatching(/^Starting Drivebook \d\S+ …\n$/), // before the service is loaded
+        err: `Port ${port} of 127.0.0.1 is taken: stop the program that listens there, or name another port by PORT or --port.\n`,
+      });
+    },
+  );
 
   it('refuses other arguments', async () => {
     const { status, err } = await captured('demo', '--twice');

@@ -28,6 +28,9 @@ interface KnownKey extends KeyRow {
 const LIVE_KEY = `select project_id, name, hash, scopes, extract(epoch from expires_at - clock_timestamp())::float8 * 1000 as left_ms
   from live_api_key($1)`;
 
+/** Whether a project has a member of this name, or the installation an administrator. */
+const PERSON = `select is_administrator($1) or exists (select from project_codes($1, null)) as "is"`;
+
 /** Limit on simultaneous lookups; above it only keys with the prefix of a live key are looked up. */
 const MAX_LOOKUPS = 4;
 
@@ -38,6 +41,7 @@ const LOCAL: Principal = { subject: LOCAL_SUBJECT, credential: 'local' };
 export class Authenticator {
   private readonly tokens: AccessTokens | undefined;
   private readonly hash: ApiKeyHash | undefined;
+  private readonly people = new TtlCache<boolean>();
   private readonly keys = new TtlCache<KnownKey | undefined>();
   private readonly prefixes = new TtlCache<ReadonlySet<string>>();
   private readonly uses = new TtlCache<unknown>();
@@ -66,13 +70,23 @@ export class Authenticator {
     if (this.config.auth === 'local') {
       if (authorization === undefined) return LOCAL;
       const person = localPersonOf(authorization);
-      if (person !== undefined) return { ...LOCAL, subject: person };
+      if (person !== undefined) return this.ofPerson(person);
     }
     const bearer = bearerOf(authorization);
     const key = readApiKey(bearer);
     if (key) return this.ofKey(key, isSuspect);
     if (!this.tokens) throw new ProblemError('unauthenticated', 'This service accepts API keys only.');
     return this.tokens.verify(bearer);
+  }
+
+  /** A name that was mistyped would otherwise find no project. Only this machine can ask. */
+  private async ofPerson(name: string): Promise<Principal> {
+    const isKnown = await this.people.get(name, async () => {
+      const [row] = await this.database.ask<{ is: boolean }>(PERSON, [name]);
+      return row?.is ?? false;
+    });
+    if (!isKnown) throw new ProblemError('unauthenticated', `There is no person ${name} in any project.`);
+    return { ...LOCAL, subject: name };
   }
 
   private async ofKey({ prefix, secret }: ApiKey, isSuspect: boolean): Promise<Principal> {

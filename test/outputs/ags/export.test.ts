@@ -285,6 +285,10 @@ it('is written by the command, only to a new file', async () => {
     expect(await captured(...args)).toMatchObject({ status: 0, out: expect.stringContaining('AGS 4.1.1') });
     expect(await readFile(target, 'ascii')).toBe(await file());
     expect(await captured(...args)).toMatchObject({ status: 1, err: `${target} exists: name a new file.\n` });
+    args[1] = `${target}.2`;
+    const { out } = await captured(...args, '--json');
+    const bytes = (await file()).length;
+    expect(JSON.parse(out)).toEqual({ file: args[1], drive, bytes });
   } finally {
     if (DATABASE_URL === undefined) delete process.env.DATABASE_URL;
     else process.env.DATABASE_URL = DATABASE_URL;

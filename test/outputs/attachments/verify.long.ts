@@ -67,6 +67,22 @@ it('names a missing file, in its project only', async () => {
   }
 });
 
+it('answers as JSON', async () => {
+  const answer = async (): Promise<unknown> =>
+    JSON.parse((await captured('attachments', 'verify', '--json')).out) as unknown;
+  const sound = { project: 'P2', files: 1, faults: [] };
+  expect(await answer()).toEqual([{ project: 'P1', files: 3, faults: [] }, sound]);
+  renameSync(fileOf(gone), `${folder}/aside`);
+  const found = await answer();
+  renameSync(`${folder}/aside`, fileOf(gone));
+  const missing = { digest: sha256(gone), fileName: 'gone.txt', drive: 'N', removed: true };
+  expect(found).toEqual([
+    { project: 'P1', files: 3, faults: [{ fault: 'missing', ...missing }] },
+    sound,
+    { files: 1, faults: [{ fault: 'orphaned', path: 'aside' }] },
+  ]);
+});
+
 it('names an altered file, even by a single bit', async () => {
   const altered = Buffer.from(photo);
   altered[1000] = (altered[1000] ?? 0) ^ 1;

@@ -255,6 +255,23 @@ describe('drivebook audit verify', () => {
       expect([args, await badEntry(...args)]).toEqual([args, expected]);
   });
 
+  itOnce('answers as JSON, and takes heads that were printed so', async () => {
+    const list = path.join(folder, 'heads.json');
+    writeFileSync(list, (await audit('head', '--json')).out.join('\n'));
+    const answer = async (): Promise<unknown> => {
+      const { out } = await audit('verify', '--head', list, '--json');
+      return out.map((each) => JSON.parse(each) as unknown);
+    };
+    const head = expect.stringMatching(/^[0-9a-f]{64}$/) as string;
+    const beta = { project: 'BETA', sound: true, entries: COUNT_BETA, head, withheld: [] };
+    expect(await answer()).toEqual([
+      [{ project: 'ALPHA', sound: true, entries: LAST, head, withheld: [] }, beta],
+    ]);
+    await tamper(change(3, `actor = 'anna'`));
+    const fault = { entry: 3, detail: expect.any(String) as string };
+    expect(await answer()).toEqual([[expect.objectContaining({ sound: false, fault }), beta]]);
+  });
+
   itOnce('looks at one project where one is named', async () => {
     await tamper(change(3, `actor = 'anna'`));
     expect(await audit('verify', '--project', 'BETA')).toMatchObject({
@@ -291,6 +308,7 @@ describe('drivebook audit head', () => {
     const { status, out } = await audit('head');
     expect([status, out]).toEqual([0, rows.map((row) => JSON.stringify(row))]);
     expect((await audit('head', '--project', 'BETA')).out).toEqual(out.slice(1));
+    expect((await audit('head', '--json')).out).toEqual([JSON.stringify(rows)]);
   });
 });
 
