@@ -3,16 +3,20 @@ import http from 'node:http';
 import type { OpenAPIObject } from '@nestjs/swagger';
 import { parse } from 'csv-parse/sync';
 import { readText } from '../../src/common/files/csv.js';
+import { readXlsx } from '../../src/common/files/xlsx-read.js';
 import { openApiOf } from '../../src/common/api/openapi.js';
 import { Contract } from '../harness/contract.js';
 import type { Operation } from './operations.js';
 import { type Examples, startWithExamples } from './put-examples.js';
 
-// Every list of the OpenAPI document has the same content as JSON, as lines of JSON and as CSV. Expected by RFC 4180 (read with
-// csv-parse), RFC 9530 and the JSON of the same address.
+// Every list of the OpenAPI document has the same content as JSON, as lines of JSON, as CSV and as a workbook. Expected by RFC 4180 (read
+// with csv-parse), RFC 9530 and the JSON of the same address; by `format`, the answer of the header Accept.
 
+const JSON_TYPE = 'application/json';
 const NDJSON = 'application/x-ndjson';
 const CSV = 'text/csv';
+const XLSX = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
+const FORMATS = { json: JSON_TYPE, ndjson: NDJSON, csv: CSV, xlsx: XLSX };
 
 let site: Examples;
 let document: OpenAPIObject;
@@ -27,7 +31,7 @@ beforeAll(async () => {
   port = Number(new URL(await site.app.app.getUrl()).port);
   lists = site.operations.filter(({ method, responses }) => {
     const { content = {} } = (responses['200'] ?? {}) as { content?: Record<string, unknown> };
-    return method === 'get' && content[CSV] !== undefined && content['application/json'] !== undefined;
+    return method === 'get' && content[CSV] !== undefined && content[JSON_TYPE] !== undefined;
   });
 });
 
@@ -93,7 +97,7 @@ const byJson = async (
   const entries: Record<string, unknown>[] = [];
   let head: Record<string, unknown> = {};
   for (let next: string | undefined = address; next !== undefined;) {
-    const { status, headers, bytes }: Sent = await ask(next, { accept: 'application/json' });
+    const { status, headers, bytes }: Sent = await ask(next, { accept: JSON_TYPE });
     if (status !== 200) return { status, entries, head };
     const body = JSON.parse(bytes.toString()) as unknown;
     if (Array.isArray(body)) return { status, entries: body as Record<string, unknown>[], head };
@@ -106,13 +110,13 @@ const byJson = async (
   return { status: 200, entries, head };
 };
 
-it('is declared in three forms by every operation that answers an array, or items and next', () => {
+it('is declared in all forms by every operation that answers an array, or items and next', () => {
   const { schemas = {} } = document.components ?? {};
   const answering = site.operations.filter(({ method, responses }) => {
     const { content } = (responses['200'] ?? {}) as {
       content?: Record<string, { schema: { type?: string; $ref?: string } }>;
     };
-    const schema = content?.['application/json']?.schema;
+    const schema = content?.[JSON_TYPE]?.schema;
     const found = schemas[schema?.$ref?.split('/').at(-1) ?? ''];
     const names = Object.keys((found && 'properties' in found && found.properties) || {});
     return (
@@ -121,14 +125,16 @@ it('is declared in three forms by every operation that answers an array, or item
   });
   expect(lists.map(({ name }) => name)).toEqual(answering.map(({ name }) => name));
   expect(lists.length).toBeGreaterThan(90);
-  for (const { name, responses } of lists) {
+  for (const { name, responses, parameters } of lists) {
     const { content, headers } = responses['200'] as { content: object; headers: object };
-    expect([name, Object.keys(content)]).toEqual([name, expect.arrayContaining([NDJSON, CSV])]);
+    expect([name, Object.keys(content)]).toEqual([name, expect.arrayContaining([NDJSON, CSV, XLSX])]);
     expect([name, Object.keys(headers)]).toEqual([name, expect.arrayContaining(['Trailer'])]);
+    const format = parameters.filter((each) => each.in === 'query' && each.name === 'format');
+    expect([name, format.map(({ schema }) => schema?.enum)]).toEqual([name, [Object.keys(FORMATS)]]);
   }
 });
 
-it('has the same entries in all three', async () => {
+it('has the same entries as JSON, as lines and as CSV', async () => {
   const seen: string[] = [];
   for (const operation of lists) {
     const { name, path } = operation;
@@ -184,4 +190,87 @@ it('has the same entries in all three', async () => {
     if (entries.length > 0) seen.push(name);
   }
   expect(seen.length).toBeGreaterThan(40);
+});
+
+/** A cell of a table that is not empty: a number, or text, as its quotation marks say. */
+const typed = (cell: string, isQuoted: boolean): object => ({
+  kind: !isQuoted && /^-?\d/.test(cell) ? 'number' : 'text',
+  text: isQuoted ? readText(cell) : cell,
+});
+
+it('has the cells of its CSV as a workbook: numbers as numbers, text as text', async () => {
+  let cells = 0;
+  for (const operation of lists) {
+    const { name } = operation;
+    const address = addressOf(operation);
+    const [table, book] = [await ask(address, { accept: CSV }), await ask(address, { accept: XLSX })];
+    expect([name, book.status]).toEqual([name, table.status]);
+    if (table.status !== 200) continue;
+    expect([name, book.headers['content-type'], book.headers['content-disposition']]).toEqual([
+      name,
+      XLSX,
+      expect.stringMatching(/^attachment; filename="[a-z-]+\.xlsx"$/),
+    ]);
+    const expected = parse(table.bytes, {
+      record_delimiter: '\r\n',
+      cast: (cell, { quoting, lines }) => (cell === '' ? undefined : typed(cell, quoting || lines === 1)),
+    }) as unknown as (object | undefined)[][];
+    const { rows } = readXlsx(book.bytes);
+    const found = rows.map((row) => (expected[0] ?? []).map((_, column) => row.cells.get(column)));
+    expect([name, found]).toEqual([name, expected]);
+    cells += expected.flat().length;
+  }
+  expect(cells).toBeGreaterThan(1000);
+});
+
+/** An address with one more parameter. */
+const asking = (address: string, format: string): string =>
+  `${address}${address.includes('?') ? '&' : '?'}format=${format}`;
+
+/** What must not depend on how the format was chosen; the link to the next page has the parameter beside it. */
+const answerOf = ({ status, headers, trailers, bytes }: Sent): unknown[] => [
+  status,
+  headers['content-type'],
+  headers['etag'],
+  String(headers['link']).replace(/format=\w+&/, ''),
+  trailers,
+  bytes.toString('base64'),
+];
+
+it('is the same by format as by Accept, whatever Accept says beside it', async () => {
+  for (const operation of lists)
+    for (const [format, accept] of Object.entries(FORMATS)) {
+      const address = addressOf(operation);
+      const byAccept = await ask(address, { accept });
+      expect([operation.name, byAccept.status < 500]).toEqual([operation.name, true]);
+      const byFormat = await ask(asking(address, format), { accept: 'text/event-stream, image/png' });
+      expect([operation.name, format, ...answerOf(byFormat)]).toEqual([
+        operation.name,
+        format,
+        ...answerOf(byAccept),
+      ]);
+    }
+});
+
+it('refuses another format by name, as every reading that is not a list refuses the parameter', async () => {
+  const readings = site.operations.filter(({ method }) => method === 'get');
+  for (const operation of readings) {
+    const isList = lists.includes(operation);
+    const { status, bytes } = await ask(asking(addressOf(operation), isList ? 'xml' : 'csv'), {});
+    const { errors } = JSON.parse(bytes.toString()) as { errors: unknown[] };
+    expect([operation.name, status, errors]).toEqual([
+      operation.name,
+      422,
+      [
+        {
+          in: 'query',
+          pointer: '/format',
+          value: isList ? 'xml' : 'csv',
+          detail: isList
+            ? 'format must be one of the following values: json, ndjson, csv, xlsx'
+            : expect.stringContaining('unknown query parameter "format": this route takes '),
+        },
+      ],
+    ]);
+  }
 });

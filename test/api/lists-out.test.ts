@@ -6,6 +6,7 @@ import type { Gate } from '../../src/common/database/gate.js';
 import { cellOf } from '../../src/common/api/lists-out/csv-columns.js';
 import { Walk } from '../../src/common/api/lists-out/walk.js';
 import { readText } from '../../src/common/files/csv.js';
+import { readXlsx, type Sheet, type SheetValue } from '../../src/common/files/xlsx-read.js';
 import { aProject } from '../builders/project.js';
 import { startApp, type TestApp } from '../harness/app.js';
 import { until } from '../harness/until.js';
@@ -47,6 +48,7 @@ const textOf = async (answer: http.IncomingMessage): Promise<string> => {
 
 const CSV = 'text/csv';
 const NDJSON = 'application/x-ndjson';
+const XLSX = 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
 
 it('is complete, however many pages it has, and a page where first is given', async () => {
   const table = await open(`${D}/overbreak`, CSV);
@@ -61,6 +63,55 @@ it('is complete, however many pages it has, and a page where first is given', as
   await textOf(rest);
   expect(rest.trailers['x-row-count']).toBe(String(COUNT - 3));
 });
+
+it('is in the format that the address names, whatever Accept says, and so are the pages that follow', async () => {
+  const page = await open(`${D}/overbreak?format=csv&first=3`, 'text/html');
+  const text = await textOf(page);
+  expect([page.statusCode, page.headers['content-type']]).toEqual([
+    200,
+    'text/csv; charset=utf-8; header=present',
+  ]);
+  expect(text).toBe(await textOf(await open(`${D}/overbreak?first=3`, CSV)));
+  expect(page.headers['link']).toBe(`<${D}/overbreak?format=csv&first=3&after=0.600%7EO2>; rel="next"`);
+  const json = await open(`${D}/overbreak?first=3&format=json`, CSV);
+  expect((JSON.parse(await textOf(json)) as { items: object[] }).items.length).toBe(3);
+  expect(json.headers['link']).toBe(`<${D}/overbreak?first=3&format=json&after=0.600%7EO2>; rel="next"`);
+  const { status, headers } = await app.http.head(`${D}/overbreak?format=ndjson`);
+  expect([status, headers['content-type']]).toEqual([200, 'application/x-ndjson; charset=utf-8']);
+});
+
+it('is JSON, not a stream of events, where the address says so', async () => {
+  const answer = await open('/v1/projects/P1/changes?format=json', 'text/event-stream');
+  expect([answer.headers['content-type'], JSON.parse(await textOf(answer))]).toEqual([
+    'application/json; charset=utf-8',
+    expect.objectContaining({ items: expect.any(Array) as unknown }),
+  ]);
+});
+
+it.each([
+  ['format=xml', 'format must be one of the following values: json, ndjson, csv, xlsx'],
+  ['format=CSV', 'format must be one of the following values: json, ndjson, csv, xlsx'],
+  ['format=', 'format must be one of the following values: json, ndjson, csv, xlsx'],
+  ['format=constructor', 'format must be one of the following values: json, ndjson, csv, xlsx'],
+  ['format=csv&format=json', 'format is given 2 times: it takes one value'],
+])('refuses %s', async (search, detail) => {
+  const { status, body } = await app.http.get(`${D}/overbreak?${search}`);
+  expect([status, body.errors]).toEqual([
+    422,
+    [expect.objectContaining({ in: 'query', pointer: '/format', detail })],
+  ]);
+});
+
+it.each([`${D}`, `${D}/progress`, '/v1/health'])(
+  'is the only one to take a format: not %s',
+  async (address) => {
+    const { status, body } = await app.http.get(`${address}?format=csv`);
+    expect([status, body.detail]).toEqual([
+      422,
+      expect.stringContaining('unknown query parameter "format": this route takes '),
+    ]);
+  },
+);
 
 it('is one snapshot of the record, whatever is written while it is read', async () => {
   const answer = await open(`${D}/overbreak`, NDJSON);
@@ -81,7 +132,7 @@ it('is refused before it begins, by a problem', async () => {
   for (const [address, status] of [
     [`${D}/overbreak?from=9%2B999`, 422],
     [`${D}/overbreak?first=0`, 422],
-    [`${D}/overbreak?format=csv`, 422],
+    [`${D}/overbreak?format=xml`, 422],
     ['/v1/projects/P1/drives/NONE/overbreak', 404],
   ] as const) {
     const answer = await open(address, CSV);
@@ -96,7 +147,7 @@ it('is refused before it begins, by a problem', async () => {
   const none = await open(`${D}/overbreak`, 'text/html');
   expect([none.statusCode, JSON.parse(await textOf(none)).detail]).toEqual([
     406,
-    'This resource is available only as application/json or application/x-ndjson or text/csv, which Accept excludes.',
+    `This resource is available only as application/json or application/x-ndjson or text/csv or ${XLSX}, which Accept excludes.`,
   ]);
 });
 
@@ -143,6 +194,48 @@ it('has headers by HEAD, and no body', async () => {
     'text/csv; charset=utf-8; header=present',
     '',
   ]);
+});
+
+describe('a workbook', () => {
+  const bookOf = async (address: string): Promise<Sheet> => {
+    const parts: Buffer[] = [];
+    for await (const part of await open(address, XLSX)) parts.push(part as Buffer);
+    return readXlsx(Buffer.concat(parts));
+  };
+
+  it('has all entries, or those of a page, under the names of the columns', async () => {
+    await app.sql(`update overbreak_item set remark = '=1+1' where name = 'O0'`);
+    const { name, rows } = await bookOf(`${D}/overbreak`);
+    expect([name, rows.length]).toEqual(['overbreak', 1 + COUNT]);
+    const headings = [...(rows[0]?.cells.values() ?? [])].map(({ text }) => text);
+    const [first = new Map<number, SheetValue>()] = rows.slice(1).map(({ cells }) => cells);
+    expect(['name', 'areaM2', 'remark'].map((column) => first.get(headings.indexOf(column)))).toEqual([
+      { kind: 'text', text: 'O0' },
+      { kind: 'number', text: '1.000' },
+      { kind: 'text', text: '=1+1' },
+    ]);
+    expect((await bookOf(`${D}/overbreak?first=3`)).rows.length).toBe(4);
+  });
+
+  it('is refused for more entries than it holds, naming the format that has no limit', async () => {
+    const pages = Walk.prototype as unknown as { page(after?: string): Promise<Record<string, unknown>> };
+    const { page } = pages;
+    jest.spyOn(pages, 'page').mockImplementation(async function (this: Walk) {
+      return { ...(await page.call(this as never)), next: 'O999' }; // the first page, without an end
+    });
+    const { status, body } = await app.http.get(`${D}/overbreak?format=xlsx`);
+    expect([status, body.detail]).toEqual([
+      422,
+      'This list has more than 20000 entries, the most that a workbook holds: ask for CSV (format=csv), or for a part of the list',
+    ]);
+    jest.restoreAllMocks();
+    await app.sql(`update overbreak_item set remark = rpad('', 32768, 'rock ') where name = 'O7'`);
+    const long = await app.http.get(`${D}/overbreak?format=xlsx`);
+    expect([long.status, long.body.detail]).toEqual([
+      422,
+      expect.stringContaining('has 32768 characters, and one of a workbook at most 32767: ask for CSV'),
+    ]);
+  });
 });
 
 describe('a cell', () => {

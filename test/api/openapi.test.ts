@@ -100,7 +100,13 @@ it('declares an event stream as a content type of its answer, with the schema of
   expect(streams).toEqual([
     {
       operationId: 'listChanges',
-      types: ['application/json', 'text/event-stream', 'application/x-ndjson', 'text/csv'],
+      types: [
+        'application/json',
+        'text/event-stream',
+        'application/x-ndjson',
+        'text/csv',
+        'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet',
+      ],
       schema: {
         type: 'string',
         description: expect.stringContaining('Last-Event-ID'),

@@ -29,6 +29,17 @@ export const preferred = (accept: string | undefined, types: readonly string[]):
 export const accepts = (accept: string | undefined, contentType: string): boolean =>
   preferred(accept, [contentType.split(';')[0]?.trim() ?? '']) !== undefined;
 
+const only = new WeakMap<FastifyRequest, string>();
+
+/** The request accepts only this content type, whatever its header says. */
+export const acceptOnly = (request: FastifyRequest, type: string): void => {
+  only.set(request, type);
+};
+
+/** What a request accepts, in the form of the header. */
+export const acceptOf = (request: FastifyRequest): string | undefined =>
+  only.get(request) ?? request.headers.accept;
+
 export const notAcceptable = (contentType: string): ProblemError =>
   new ProblemError(
     'not_acceptable',
@@ -47,7 +58,7 @@ export const honourAccept = (fastify: FastifyInstance): void => {
     else done();
   });
   fastify.addHook('onSend', (request, reply, payload, done) => {
-    const { accept } = request.headers;
+    const accept = acceptOf(request);
     const contentType = String(reply.getHeader('content-type') ?? '');
     const isReading = request.method === 'GET' || request.method === 'HEAD';
     if (!isReading || reply.statusCode !== 200 || contentType === '' || accepts(accept, contentType)) {

@@ -7,6 +7,8 @@ import {
 } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import type { Observable } from 'rxjs';
+import { FORMAT, takeFormat } from './lists-out/format.js';
+import { listRead } from './lists-out/list-of.js';
 import { escaped, type Fault, faulty } from './problem.js';
 import { queryNames } from './route-arguments.js';
 
@@ -63,15 +65,18 @@ export const AnyQuery = (): MethodDecorator => SetMetadata(ANY_QUERY, true);
 export class QueryInterceptor implements NestInterceptor {
   intercept(context: ExecutionContext, next: CallHandler): Observable<unknown> {
     if (context.getType() !== 'http') return next.handle();
-    const { query, method, routeOptions } = context.switchToHttp().getRequest<FastifyRequest>();
+    const request = context.switchToHttp().getRequest<FastifyRequest>();
+    const { query, method, routeOptions } = request;
     const given = query as Record<string, unknown>;
     const isAny = Reflect.getMetadata(ANY_QUERY, context.getHandler()) === true;
     if (isAny || Object.keys(given).length === 0) return next.handle();
-    const declared = queryNames(context);
+    const isList = listRead(context.getHandler(), method) !== undefined;
+    const declared = isList ? [...queryNames(context), FORMAT] : queryNames(context);
     const allowed = takesMoment(method, routeOptions.url) ? [...declared, 'asOf'] : declared;
     const named = hasPast(routeOptions.url ?? '') ? allowed : declared;
     const faults = unknownParameters(given, allowed, named);
     if (faults.length > 0) throw faulty('invalid', faults);
+    if (isList) takeFormat(request);
     return next.handle();
   }
 }

@@ -15,8 +15,12 @@ export class Papers {
 
   constructor(private readonly workers: Workers) {}
 
-  /** Draws nothing if the sender has disconnected by then. @throws ProblemError unavailable when too many are waiting */
-  async draw<Input>(job: Job<Input, Uint8Array>, input: Input): Promise<Buffer> {
-    return Buffer.from(await this.places.run(() => this.workers.run(job, input), scope().load?.gone));
+  /**
+   * Draws nothing if the sender has disconnected by then.
+   * @param gone  aborted then; must be given outside of a project, which has no scope
+   * @throws ProblemError unavailable when too many are waiting
+   */
+  async draw<Input>(job: Job<Input, Uint8Array>, input: Input, gone = scope().load?.gone): Promise<Buffer> {
+    return Buffer.from(await this.places.run(() => this.workers.run(job, input), gone));
   }
 }

@@ -38,6 +38,9 @@ export const columnsOf = (type: Class, path: string[] = [], within: Class[] = []
 
 const NUMBER = /^-?\d+(\.\d+)?$/;
 
+/** Whether a text is a number in plain digits. */
+export const isNumber = (text: string): boolean => NUMBER.test(text);
+
 const quoted = (text: string): string => `"${text.includes('"') ? text.replaceAll('"', '""') : text}"`;
 
 /**
@@ -48,14 +51,14 @@ const quoted = (text: string): string => `"${text.includes('"') ? text.replaceAl
 export const cellOf = (value: unknown, isText = false): string => {
   if (value == null) return '';
   if (typeof value === 'string') {
-    if (NUMBER.test(value)) return isText ? quoted(value) : value;
+    if (isNumber(value)) return isText ? quoted(value) : value;
     return quoted(safeText(value));
   }
   if (typeof value === 'number' || typeof value === 'boolean') return String(value);
   return quoted(JSON.stringify(value));
 };
 
-const valueAt = (entry: unknown, path: string[]): unknown => {
+export const valueAt = (entry: unknown, path: string[]): unknown => {
   let value = entry;
   for (const step of path) value = (value as Record<string, unknown> | null | undefined)?.[step];
   return value;

@@ -5,7 +5,7 @@ import { NDJSON } from '../streamed.js';
 import { columnsOf, headOf, lineOf } from './csv-columns.js';
 import type { ListOf } from './list-of.js';
 
-/** The formats of a list other than JSON. */
+/** The formats of a list that are written as text, line by line. */
 export const FORMS = [NDJSON, CSV] as const;
 
 export type Form = (typeof FORMS)[number];

@@ -12,7 +12,7 @@ export interface ListOf {
 }
 
 /** The list that a route answers, as an array or in pages; undefined: the answer is not a list. */
-export const listOf = (handler: object): ListOf | undefined => {
+const listOf = (handler: object): ListOf | undefined => {
   const type = answeredClass(handler);
   if (!type) return undefined;
   if (isListAnswer(handler)) return { entry: type, head: undefined };
@@ -20,4 +20,14 @@ export const listOf = (handler: object): ListOf | undefined => {
   const entry = nestedClass(type as never, 'items');
   if (!entry || !names.includes('next')) return undefined;
   return { entry, head: names.filter((name) => name !== 'items' && name !== 'next') };
+};
+
+const known = new WeakMap<object, ListOf | null>();
+
+/** The list that a request reads; undefined: it reads none. */
+export const listRead = (handler: object, method: string): ListOf | undefined => {
+  if (method !== 'GET' && method !== 'HEAD') return undefined;
+  let found = known.get(handler);
+  if (found === undefined) known.set(handler, (found = listOf(handler) ?? null));
+  return found ?? undefined;
 };

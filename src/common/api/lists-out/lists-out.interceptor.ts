@@ -13,61 +13,73 @@ import { signalOf } from '../../auth/gone.js';
 import { Database } from '../../database/database.js';
 import { JsonRows } from '../../database/json-rows.js';
 import { CSV } from '../../files/csv.js';
-import { notAcceptable, preferred } from '../acceptable.js';
+import { XLSX } from '../../files/xlsx.js';
+import { Papers } from '../../work/papers.js';
+import { acceptOf, notAcceptable, preferred } from '../acceptable.js';
 import { JSON_TYPE } from '../content-types.js';
 import { EVENT_STREAM } from '../event-stream.js';
+import { setFileHeaders } from '../file-answer.js';
 import { PIECE } from '../in-pieces.js';
 import { linkNext } from '../paging.interceptor.js';
 import { CONTENT_TYPE, type Entries, entriesOf, type Form, FORMS, type Lines, writerOf } from './forms.js';
-import { type ListOf, listOf } from './list-of.js';
+import { type ListOf, listRead } from './list-of.js';
 import { endWithTrailers } from './trailer.js';
 import { valueOf, Walk } from './walk.js';
+import { sheetOf, WORKBOOK } from './workbook.js';
 
 /** Time without any data accepted by the reader before the answer is cut off. [ms] */
 const STALL_MS = 30_000;
 
-const TAKEN = [JSON_TYPE, ...FORMS, EVENT_STREAM];
+const OFFERED = [JSON_TYPE, ...FORMS, XLSX];
+const TAKEN = [...OFFERED, EVENT_STREAM];
 
 /** Entries written per turn of the event loop. */
 const AT_ONCE = 250;
 
 const isForm = (type: string): type is Form => (FORMS as readonly string[]).includes(type);
 
+/** What of a list is answered, and how its reading ends before that. */
+interface Read {
+  parts: AsyncIterable<Entries | Lines> | Iterable<Entries>;
+  end?(): Promise<void>;
+}
+
+/** The last name in the address of a route: days of support-quantities/days. */
+const nameOf = ({ routeOptions }: FastifyRequest): string =>
+  routeOptions.url?.split('/').findLast((part) => /^[\w-]+$/.test(part)) ?? 'list';
+
 /**
- * Answers every list as JSON, as lines of JSON or as CSV, as Accept prefers. A list that is paged in JSON is answered whole in
- * the other formats, unless `first` asks for a page.
+ * Answers every list as JSON, as lines of JSON, as CSV or as a workbook, as `format` says or Accept prefers. A list that is
+ * paged in JSON is answered whole in the other formats, unless `first` asks for a page.
  */
 @Injectable()
 export class ListsOutInterceptor implements NestInterceptor {
-  private readonly known = new WeakMap<object, ListOf | null>();
-
-  constructor(private readonly database: Database) {}
+  constructor(
+    private readonly database: Database,
+    private readonly papers: Papers,
+  ) {}
 
   async intercept(context: ExecutionContext, next: CallHandler): Promise<Observable<unknown>> {
     if (context.getType() !== 'http') return next.handle();
     const request = context.switchToHttp().getRequest<FastifyRequest>();
-    const list = this.listOf(context.getHandler());
-    if (!list || (request.method !== 'GET' && request.method !== 'HEAD')) return next.handle();
-    const form = preferred(request.headers.accept, TAKEN);
-    if (form === undefined) throw notAcceptable([JSON_TYPE, ...FORMS].join(' or '));
-    if (!isForm(form)) return next.handle();
+    const list = listRead(context.getHandler(), request.method);
+    if (!list) return next.handle();
+    const form = preferred(acceptOf(request), TAKEN);
+    if (form === undefined) throw notAcceptable(OFFERED.join(' or '));
+    if (form !== XLSX && !isForm(form)) return next.handle();
     const reply = context.switchToHttp().getResponse<FastifyReply>();
-    return of(await this.answer(form, list, request, reply, next));
+    if (form === XLSX) return of(await this.workbook(list, request, reply, next));
+    return of(streamed(form, list, reply, await this.read(form, list, request, reply, next)));
   }
 
-  private listOf(handler: object): ListOf | undefined {
-    let found = this.known.get(handler);
-    if (found === undefined) this.known.set(handler, (found = listOf(handler) ?? null));
-    return found ?? undefined;
-  }
-
-  private async answer(
-    form: Form,
+  /** @param form  in which PostgreSQL may write the lines; undefined: all parts are entries */
+  private async read(
+    form: Form | undefined,
     list: ListOf,
     request: FastifyRequest,
     reply: FastifyReply,
     next: CallHandler,
-  ): Promise<unknown> {
+  ): Promise<Read> {
     const isWhole =
       list.head === undefined ||
       request.method === 'HEAD' ||
@@ -75,13 +87,36 @@ export class ListsOutInterceptor implements NestInterceptor {
     if (!isWhole) {
       const walk = new Walk(form, list, request, next, this.database);
       await walk.begin();
-      return streamed(form, list, reply, walk.parts(), () => walk.end());
+      return { parts: walk.parts(), end: () => walk.end() };
     }
     const answer: unknown = await lastValueFrom(next.handle());
-    if (list.head === undefined) return streamed(form, list, reply, groupsOf(answer));
+    if (list.head === undefined) return { parts: groupsOf(answer) };
     const page = valueOf(answer) as Record<string, unknown>;
     if (page['next'] != null) linkNext(request, reply, page['next'] as string | number);
-    return streamed(form, list, reply, [entriesOf(list, page)]);
+    return { parts: [entriesOf(list, page)] };
+  }
+
+  private async workbook(
+    list: ListOf,
+    request: FastifyRequest,
+    reply: FastifyReply,
+    next: CallHandler,
+  ): Promise<StreamableFile> {
+    const name = nameOf(request);
+    const { sheet, add } = sheetOf(name, list);
+    const { parts, end } = await this.read(undefined, list, request, reply, next);
+    try {
+      for await (const part of parts)
+        for (const some of inTurns(part)) {
+          if ('entries' in some) add(some);
+          await setImmediate();
+        }
+    } finally {
+      await end?.();
+    }
+    const workbook = await this.papers.draw(WORKBOOK, sheet, signalOf(reply.raw));
+    setFileHeaders(reply, XLSX, `${name}.xlsx`);
+    return new StreamableFile(workbook, { type: XLSX });
   }
 }
 
@@ -106,8 +141,7 @@ const streamed = (
   form: Form,
   list: ListOf,
   reply: FastifyReply,
-  parts: AsyncIterable<Entries | Lines> | Iterable<Entries>,
-  end: () => Promise<void> = () => Promise.resolve(),
+  { parts, end = () => Promise.resolve() }: Read,
 ): StreamableFile => {
   const writer = writerOf(form, list);
   const gone = signalOf(reply.raw);

@@ -68,7 +68,8 @@ export class Walk {
     { copy: Readable; pieces: AsyncIterator<Buffer>; first: Buffer; head: Entries['head'] } | undefined;
 
   constructor(
-    private readonly form: Form,
+    /** undefined: entries are wanted, not lines */
+    private readonly form: Form | undefined,
     private readonly list: ListOf,
     private readonly request: FastifyRequest,
     private readonly next: CallHandler,
@@ -89,7 +90,8 @@ export class Walk {
         whole = list;
         return true;
       };
-      let first = await this.page(undefined, { ...this.current, listing: { take } });
+      const listing = this.form && { take };
+      let first = await this.page(undefined, { ...this.current, listing });
       if (whole && !(await this.readLines(whole, entriesOf(this.list, first).head)))
         first = await this.page(undefined);
       if (!this.lines) this.coming = Promise.resolve(first);
@@ -107,7 +109,7 @@ export class Walk {
   /** Starts COPY and waits for the first lines. @returns false when PostgreSQL cannot write them */
   private async readLines(list: WholeList, head: Entries['head']): Promise<boolean> {
     const types = await this.read<ColumnType>(typesOf(list));
-    const sql = linesOf(this.form, this.list, list, types, head);
+    const sql = this.form && linesOf(this.form, this.list, list, types, head);
     if (sql === undefined) return false;
     clearInterval(this.timer); // from now on PostgreSQL waits for its reader
     const copy = await inScope(this.current, () => this.database.copied(sql));

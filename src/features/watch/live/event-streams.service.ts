@@ -1,6 +1,6 @@
 import { type BeforeApplicationShutdown, Injectable, StreamableFile } from '@nestjs/common';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { preferred } from '../../../common/api/acceptable.js';
+import { acceptOf, preferred } from '../../../common/api/acceptable.js';
 import { Connections } from '../../../common/api/connections.js';
 import { JSON_TYPE } from '../../../common/api/content-types.js';
 import { EVENT_STREAM, EventStream, type ServerEvent } from '../../../common/api/event-stream.js';
@@ -21,8 +21,8 @@ const RETRY_MS = 2000;
 const isUnavailable = (error: unknown): boolean => toProblemError(error).code === 'unavailable';
 
 /** Whether a request prefers events to the current state. */
-export const wantsEvents = ({ headers: { accept } }: FastifyRequest): boolean =>
-  preferred(accept, [JSON_TYPE, EVENT_STREAM]) === EVENT_STREAM;
+export const wantsEvents = (request: FastifyRequest): boolean =>
+  preferred(acceptOf(request), [JSON_TYPE, EVENT_STREAM]) === EVENT_STREAM;
 
 /** Open event streams. Each counts like a WebSocket of its address and caller, with one subscription. */
 @Injectable()
