@@ -276,8 +276,8 @@ describe('a table from a list or a template', () => {
     await taken();
     const shift = aShift()
       .withStroke(4, '1+205.1', '1+206.8', '06:00', '06:40')
-      .withStroke(5, '1+206.8', '1+207.3', '07:00', '07:10')
-      .withStroke(5, '1+207.3', '1+208.1', '07:30', '07:50')
+      .withStroke(5, '1+206.8', '1+207.3', '07:00', '07:10', { thrustKn: 9000 })
+      .withStroke(5, '1+207.3', '1+208.1', '07:30', '07:50', { thrustKn: 9001 }) // the mean by metres is 9000.61538…
       .build();
     expect((await app.http.put('/v1/projects/P1/drives/N/shifts/2027-03-01/day').send(shift)).status).toBe(
       201,

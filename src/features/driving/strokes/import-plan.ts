@@ -65,6 +65,13 @@ const inWords = (field: StrokeField, value: number | string | null): string => {
   return field.endsWith('At') ? moment(Number(value)) : String(value);
 };
 
+/** Significant digits of a reading in answers, and so in a list that is sent back: a mean over borings has more. */
+const DIGITS = 12;
+
+const isSameReading = (a: number | string | null, b: number | string | null): boolean =>
+  a === b ||
+  (typeof a === 'number' && typeof b === 'number' && a.toPrecision(DIGITS) === b.toPrecision(DIGITS));
+
 /** How an existing boring differs from the table. */
 const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords): Difference[] => {
   const found: Difference[] = [];
@@ -74,10 +81,13 @@ const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords
   ] as const;
   for (const [field, a, b] of places)
     if (a !== b) found.push({ field, stands: words.say(field, a), said: words.say(field, b) });
-  const others = ['startedAt', 'endedAt', ...(Object.keys(READINGS) as Reading[])] as const;
-  for (const field of others) {
+  for (const field of ['startedAt', 'endedAt'] as const) {
     const [a, b] = [stands[field], said[field]];
     if (a !== b) found.push({ field, stands: inWords(field, a), said: inWords(field, b) });
+  }
+  for (const field of Object.keys(READINGS) as Reading[]) {
+    const [a, b] = [stands[field], said[field]];
+    if (!isSameReading(a, b)) found.push({ field, stands: inWords(field, a), said: inWords(field, b) });
   }
   return found;
 };
