@@ -1,7 +1,12 @@
+import { offsetAt, offsetText } from './offset.js';
 import { metresText } from '../engineering/chainage.js';
 
-/** A moment in readable form, for errors. */
-export const moment = (ms: number): string => new Date(ms).toISOString().replace('.000Z', 'Z');
+/** A moment in readable form by the clock of a zone (IANA), for errors. */
+export const moment = (ms: number, timeZone = 'UTC'): string => {
+  const minutes = offsetAt(timeZone)?.(ms) ?? 0;
+  const local = new Date(ms + minutes * 60_000).toISOString().replace('.000Z', 'Z');
+  return timeZone === 'UTC' ? local : local.replace('Z', offsetText(minutes));
+};
 
 export const minutes = (ms: number): string => `${Number((ms / 60_000).toFixed(3))} minutes`;
 

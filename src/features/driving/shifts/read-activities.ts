@@ -7,7 +7,7 @@ import { minutes, moment } from '../../../common/words.js';
 /** The activities of the document, by time; overlaps, unknown codes and unknown equipment are faults. */
 export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): ActivityRow[] => {
   const { context, faults } = frame;
-  const { activityCodes } = context;
+  const { activityCodes, timeZone } = context;
   const rows = activities.map((activity, index): ActivityRow => {
     const pointer = `/activities/${index}`;
     if (!Object.hasOwn(activityCodes, activity.code))
@@ -34,8 +34,8 @@ export const readActivities = (activities: ShiftActivity[], frame: ShiftFrame): 
     if (before && before.endedAt > row.startedAt)
       faults.add(
         `${row.pointer}/startedAt`,
-        moment(row.startedAt),
-        `activity ${row.code} starts at ${moment(row.startedAt)}, but ${before.code} lasts until ${moment(before.endedAt)}: ${minutes(before.endedAt - row.startedAt)} twice`,
+        moment(row.startedAt, timeZone),
+        `activity ${row.code} starts at ${moment(row.startedAt, timeZone)}, but ${before.code} lasts until ${moment(before.endedAt, timeZone)}: ${minutes(before.endedAt - row.startedAt)} twice`,
       );
   });
   return rows;

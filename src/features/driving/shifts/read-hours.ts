@@ -11,14 +11,14 @@ export const readMoment = (
   value: string,
   pointer: string,
   what: string,
-  { startsAt, endsAt, faults }: ShiftFrame,
+  { startsAt, endsAt, faults, context: { timeZone } }: ShiftFrame,
 ): number => {
   const at = Date.parse(value);
   if (at < startsAt || at > endsAt)
     faults.add(
       pointer,
       value,
-      `${what} at ${value} lies outside the shift, ${moment(startsAt)} to ${moment(endsAt)}`,
+      `${what} at ${value} lies outside the shift, ${moment(startsAt, timeZone)} to ${moment(endsAt, timeZone)}`,
     );
   return at;
 };

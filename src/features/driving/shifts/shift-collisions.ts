@@ -68,7 +68,7 @@ export const collisions = async (
   context: ShiftContext,
   rows: ShiftRows,
 ): Promise<ProblemError> => {
-  const { driveId, frame, standing } = context;
+  const { driveId, timeZone, frame, standing } = context;
   const [twice] = await readRows<Twice>(
     statements,
     TWICE,
@@ -113,7 +113,7 @@ export const collisions = async (
     ...(twice?.hours ?? []).map((row) =>
       fault(
         row.pointer,
-        moment(rows.startsAt),
+        moment(rows.startsAt, timeZone),
         `the shift overlaps shift ${row.date} ${row.shift}, ${row.startsAt} to ${row.endsAt}: ${minutes(row.twiceMs)} twice`,
       ),
     ),

@@ -23,6 +23,8 @@ export interface StandingShift {
 /** Context for reading a shift document: the drive, the calendar and the catalogue, and what is already stored. */
 export interface ShiftContext {
   driveId: number;
+  /** of the project (IANA) */
+  timeZone: string;
   frame: DriveFrame;
   /** machine data in force on the date */
   machine: BoringMachine | null;
@@ -49,7 +51,7 @@ interface Row extends Omit<ShiftContext, 'frame'> {
   shiftNames: string[];
 }
 
-const CONTEXT = `select d.id as "driveId", (d.start_chainage_m * 1000)::int8 as "startMm",
+const CONTEXT = `select d.id as "driveId", p.time_zone as "timeZone", (d.start_chainage_m * 1000)::int8 as "startMm",
   (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int8 as "lengthMm", d.direction,
   case when m.machine_id is not null then json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
