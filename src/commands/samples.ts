@@ -16,7 +16,6 @@ import { samplesInLake } from '../features/outputs/lake/samples-in-lake.js';
 import {
   type AddCommand,
   checked,
-  fileThatExists,
   folderThatExists,
   notes,
   ON_DATABASE,
@@ -168,7 +167,7 @@ export const addSamples: AddCommand = (program, finish) => {
       finish(await done(archive(month, file), options)),
     );
   ofMonth(add('drop', 'remove the table of an archived month'))
-    .requiredOption('--archive <file>', 'the archive, as archive wrote it', fileThatExists)
+    .requiredOption('--archive <file>', 'the archive, as archive wrote it')
     .action(async (month: string, options: Json & { archive: string }) =>
       finish(await done(drop(month, options.archive), options)),
     );
