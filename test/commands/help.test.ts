@@ -64,7 +64,6 @@ describe('the command line', () => {
     ['import samples nofile --project P --drive D'],
     ['restore nofile'],
     ['audit verify --head nofile'],
-    ['samples drop 2027-03 --archive nofile'],
     ['samples move nofolder --keep 24'],
     ['lake verify nofolder'],
     ['handover new.zip --project P --lake nofolder'],
