@@ -201,7 +201,11 @@ describe('a wrong request', () => {
     ['codes?to=yesterday', '/to', /to must be a date/],
     ['codes?from=2027-03-02&to=2027-03-01', '/to', /^to 2027-03-01 lies before from 2027-03-02$/],
     ['reliability?from=2027-03-02&to=2027-03-01', '/to', /lies before/],
-    ['codes?day=2027-03-01', '/day', /^unknown query parameter "day": this route takes from, to, format, asOf$/],
+    [
+      'codes?day=2027-03-01',
+      '/day',
+      /^unknown query parameter "day": this route takes from, to, format, asOf$/,
+    ],
     ['intervals?lengthM=0', '/lengthM', /lengthM must not be less than 1/],
     [
       'intervals?lengthM=far',
