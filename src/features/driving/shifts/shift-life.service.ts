@@ -37,7 +37,10 @@ export class ShiftLifeService {
     private readonly shifts: ShiftsService,
   ) {}
 
-  /** Someone other than those who posted a submitted shift agrees with it, which locks it. @throws ProblemError when something in it is doubted that nobody confirmed */
+  /**
+   * Someone other than those who posted a submitted shift agrees with it, which locks it.
+   * @throws ProblemError incomplete when something in it is doubted that nobody confirmed
+   */
   async countersign(key: ShiftKey, ifMatch?: string): Promise<ShiftReceipt> {
     try {
       return await this.move(key, ifMatch, 'submitted', 'countersigned');
