@@ -48,7 +48,7 @@ export const addresses = ({ address, database, metrics, isLocal }: Service): str
       : []),
   ].join('\n');
 
-/** Starts the service, which takes seconds to load: a line before that tells that something happens. */
+/** Starts the service. It takes seconds to load, so a line is printed first. */
 export const started = async (config: Config): Promise<Service> => {
   tellProgress(`Starting Drivebook ${shippedFolders.version}`);
   const { startService } = await import('../service.js');

@@ -70,29 +70,31 @@ const KEPT: [path: string, bare: string, most: number][] = [
 /** Meanwhile the service cannot cache the assessment again, as it does for a drive that it has seen cached. */
 const HOLD = `begin; select pg_advisory_xact_lock(hashtext('drivebook.judgement'), 0)`;
 
-/** Does the work while no assessment is cached. @param second  another session than the client's */
-export const withNothingKept = async <T>(
-  client: pg.Client,
-  second: pg.Client,
-  work: () => Promise<T>,
-): Promise<T> => {
+/** Does the work while nothing is cached again. @param second  another session than those that the work uses */
+const whileHeld = async <T>(second: pg.Client, work: () => Promise<T>): Promise<T> => {
   await second.query(HOLD);
   try {
-    await client.query('delete from kept.judgement');
     return await work();
   } finally {
     await second.query('rollback');
   }
 };
 
+/** Does the work while no assessment is cached. @param second  another session than the client's */
+export const withNothingKept = <T>(
+  client: pg.Client,
+  second: pg.Client,
+  work: () => Promise<T>,
+): Promise<T> =>
+  whileHeld(second, async () => {
+    await client.query('delete from kept.judgement');
+    return work();
+  });
+
 const AT_THE_FACE = `update support_installed set quantity = quantity + 1 where id = (select id from support_installed where drive_id = $1 order by from_m desc limit 1)`;
 
 /** After a change at the face: the cache as far as it is valid, against the computed assessment. */
-const compareMissingSince = async (
-  { ours, client, driveIds }: Setting,
-  second: pg.Client,
-): Promise<Comparison[]> => {
-  await second.query(HOLD);
+const compareMissingSince = async ({ ours, client, driveIds }: Setting): Promise<Comparison[]> => {
   await client.query(AT_THE_FACE, [driveIds.LARGE]);
   const comparisons: Comparison[] = [];
   for (const [path, bare, most] of KEPT) {
@@ -112,7 +114,6 @@ const compareMissingSince = async (
       milliseconds: milliseconds(times),
     });
   }
-  await second.query('rollback');
   return comparisons;
 };
 
@@ -142,7 +143,7 @@ export const compareMissingKept = async (setting: Setting, second: pg.Client): P
       notes: [`judged and kept in ${rows[0]?.took} ms`],
     });
   }
-  comparisons.push(...(await compareMissingSince(setting, second)));
+  comparisons.push(...(await whileHeld(second, () => compareMissingSince(setting))));
   await client.query('delete from kept.judgement; reset drivebook.project');
   return comparisons;
 };

@@ -102,7 +102,7 @@ const mustBeWhole = (min: number, max: number): string =>
 export const IsWholeBetween = (min: number, max: number): PropertyDecorator =>
   rule('isWholeBetween', wholeBetween(min, max), mustBeWhole(min, max))();
 
-/** A list of values; each invalid one is a fault of its own, named by its number: see `faultsOf`. */
+/** Validates the values of a list. Each invalid value is reported as a separate fault that gives its position: see `faultsOf`. */
 const listRule = (name: string, holds: (value: unknown) => boolean, must: string): PropertyDecorator => {
   const ofEach: EachHolds = { holds, must };
   return ValidateBy(
