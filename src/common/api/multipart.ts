@@ -16,7 +16,7 @@ declare module 'fastify' {
 
 /** Largest file and largest field of a form; larger ones are refused by the name of the part. */
 const FILE_LIMIT_BYTES = 20 * 1024 * 1024;
-const FIELD_LIMIT_BYTES = 64 * 1024;
+export const FIELD_LIMIT_BYTES = 64 * 1024;
 
 /** Headers of each part: two or three short ones. */
 export const HEADER_LIMITS = { headerPairs: 20, headerSize: 8 * 1024 };
@@ -39,6 +39,13 @@ export const Multipart = (): MethodDecorator =>
 
 const tooLarge = (part: string, limit: string): ProblemError =>
   faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
+
+/** @param instead  what to do about it, after a colon */
+export const fieldTooLarge = (part: string, instead = ''): ProblemError =>
+  tooLarge(part, `${FIELD_LIMIT_BYTES / 1024} KB${instead}`);
+
+export const givenTwice = (part: string): ProblemError =>
+  faulty('invalid', [{ in: 'body', pointer: `/${part}`, detail: `${part} is given twice` }]);
 
 /**
  * The text of a field. A field declared as JSON has been parsed; the form keeps fields as text.
@@ -73,16 +80,13 @@ const readForm = async (request: FastifyRequest): Promise<Record<string, unknown
   let refused: ProblemError | undefined;
   for await (const part of request.parts()) {
     const { fieldname } = part;
-    if (form.has(fieldname))
-      refused ??= faulty('invalid', [
-        { in: 'body', pointer: `/${fieldname}`, detail: `${fieldname} is given twice` },
-      ]);
+    if (form.has(fieldname)) refused ??= givenTwice(fieldname);
     if (part.type === 'file') {
       const buffer = await part.toBuffer();
       if (part.file.truncated) refused ??= tooLarge(fieldname, `${FILE_LIMIT_BYTES / 1024 / 1024} MB`);
       form.set(fieldname, buffer);
     } else {
-      if (part.valueTruncated) refused ??= tooLarge(fieldname, `${FIELD_LIMIT_BYTES / 1024} KB`);
+      if (part.valueTruncated) refused ??= fieldTooLarge(fieldname);
       form.set(fieldname, fieldText(fieldname, part.value));
     }
   }

@@ -125,7 +125,7 @@ describe('an upload is refused, and nothing stored, for', () => {
       await refusalOf(
         post().attach('map', Buffer.alloc(70_000, 'x'), 'm').attach('file', Buffer.from(csv()), 'a'),
       ),
-    ).toEqual([413, '/map', 'map is larger than 64 KB']);
+    ).toEqual([413, '/map', 'map is larger than 64 KB: send the file as the part named "file"']);
     expect(await standing(app)).toEqual([]);
     const asFile = await post()
       .attach('map', Buffer.from(map), 'map.json')

@@ -186,7 +186,7 @@ describe('a form', () => {
       'with another file',
       () => attach(app, 'x', 'x.txt').attach('photo', jpeg(), 'y.jpg'),
       '/photo',
-      /^photo is not a file part/,
+      'photo is not text in UTF-8: send the file as the part named "file"',
     ],
     ['with the file as a field', () => post().field('file', 'x'), '/file', /^file must be sent as a file/],
     [
@@ -220,6 +220,14 @@ describe('a form', () => {
       ],
     ]);
     await nothingLeft();
+  });
+
+  it('is refused with a large file by another name', async () => {
+    const { status, body } = await post().attach('photo', Buffer.alloc(70_000, 'x'), 'y.txt');
+    expect([status, body.detail]).toEqual([
+      413,
+      'photo is larger than 64 KB: send the file as the part named "file"',
+    ]);
   });
 
   it('is accepted with its fields before or after the file, empty ones ignored', async () => {

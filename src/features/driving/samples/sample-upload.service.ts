@@ -241,13 +241,13 @@ const opened = async (request: FastifyRequest): Promise<{ table?: SampleTable; s
     const { body } = request;
     return { stream: body instanceof Readable ? body : Readable.from([]) };
   }
-  const { fields, file } = await openForm(request);
-  return { table: { map: fields.get('map') ?? '', delimiter: fields.get('delimiter') }, stream: file };
+  const { map, delimiter, file } = await openForm(request);
+  return { table: { map, delimiter }, stream: file };
 };
 
 /** @throws ProblemError invalid for an invalid map or delimiter */
 const readerOf = (table: SampleTable | undefined, { frame }: Place): RowReader => {
   if (!table) return new JsonReader(frame);
   const map = readColumnMap(table.map, SAMPLE);
-  return new TableReader(map, readDelimiter(table.delimiter || undefined), frame);
+  return new TableReader(map, readDelimiter(table.delimiter), frame);
 };

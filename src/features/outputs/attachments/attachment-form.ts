@@ -1,14 +1,12 @@
-import type { MultipartFile, MultipartValue } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
 import { InputPipe } from '../../../common/api/input.pipe.js';
-import { fieldText, HEADER_LIMITS, unreadableForm } from '../../../common/api/multipart.js';
+import { unreadableForm } from '../../../common/api/multipart.js';
 import { type Fault, faulty } from '../../../common/api/problem.js';
+import { StreamedForm } from '../../../common/api/streamed-form.js';
 import { AttachmentInput } from './attachment.models.js';
 import type { AttachmentFiles, Received } from './attachment-files.js';
 import { readFileName } from './file-name.js';
 import { readMediaType } from './media-type.js';
-
-const FIELD_LIMIT_BYTES = 16 * 1024;
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
 
@@ -22,56 +20,29 @@ export interface ReadForm {
 
 /** A form being received. */
 class OpenForm {
-  readonly fields: Record<string, string> = {};
+  private readonly form: StreamedForm;
   file?: Received;
-  fileName?: string;
+  private fileName?: string;
 
-  constructor(private readonly files: AttachmentFiles) {}
+  constructor(
+    request: FastifyRequest,
+    private readonly files: AttachmentFiles,
+  ) {
+    this.form = new StreamedForm(request, files.limitBytes, '-F file=@photo.jpg');
+  }
 
   /** Reads the parts in any order, the file to disk. @throws ProblemError for invalid parts */
-  async read(request: FastifyRequest): Promise<void> {
-    const limits = {
-      fileSize: this.files.limitBytes,
-      fieldSize: FIELD_LIMIT_BYTES,
-      files: 4,
-      fields: 20,
-      parts: 24,
-      ...HEADER_LIMITS,
-    };
-    for await (const part of request.parts({ limits })) {
-      if (part.type === 'file') await this.takeFile(part);
-      else this.takeField(part);
+  async read(): Promise<void> {
+    for await (const { filename, file } of this.form.file()) {
+      this.fileName = filename;
+      this.file = await this.files.receive(file);
+      if (file.truncated) throw faulty('too_large', [at('file', this.files.tooLarge)]);
     }
-  }
-
-  private async takeFile({ fieldname, filename, file }: MultipartFile): Promise<void> {
-    if (fieldname !== 'file')
-      throw faulty('invalid', [at(fieldname, `${fieldname} is not a file part: name the file part "file"`)]);
-    if (this.file) throw faulty('invalid', [at('file', 'file is given twice: an attachment is one file')]);
-    this.fileName = filename;
-    this.file = await this.files.receive(file);
-    if (file.truncated) throw faulty('too_large', [at('file', this.files.tooLarge)]);
-  }
-
-  private takeField({ fieldname, value, valueTruncated }: MultipartValue): void {
-    if (fieldname === 'file')
-      throw faulty('invalid', [
-        at('file', 'file must be sent as a file, with a name: curl -F file=@photo.jpg'),
-      ]);
-    if (Object.hasOwn(this.fields, fieldname))
-      throw faulty('invalid', [at(fieldname, `${fieldname} is given twice`)]);
-    if (valueTruncated)
-      throw faulty('too_large', [
-        at(fieldname, `${fieldname} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`),
-      ]);
-    this.fields[fieldname] = fieldText(fieldname, value);
   }
 
   /** @throws ProblemError with the faults of its parts */
   async whole(): Promise<ReadForm> {
-    // an empty form field counts as absent
-    const given = Object.fromEntries(Object.entries(this.fields).filter(([, value]) => value !== ''));
-    const input = (await new InputPipe().transform(given, {
+    const input = (await new InputPipe().transform(this.form.given, {
       type: 'body',
       metatype: AttachmentInput,
     })) as AttachmentInput;
@@ -96,9 +67,9 @@ export const withForm = async <T>(
   files: AttachmentFiles,
   work: (form: ReadForm) => Promise<T>,
 ): Promise<T> => {
-  const form = new OpenForm(files);
+  const form = new OpenForm(request, files);
   try {
-    await form.read(request).catch((error: unknown) => {
+    await form.read().catch((error: unknown) => {
       throw unreadableForm(error);
     });
     return await work(await form.whole());

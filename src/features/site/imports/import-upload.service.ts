@@ -1,13 +1,13 @@
 import { createWriteStream } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
 import { randomUUID } from 'node:crypto';
-import type { MultipartFile, MultipartValue } from '@fastify/multipart';
 import { Injectable } from '@nestjs/common';
 import type { FastifyRequest } from 'fastify';
 import { InputPipe } from '../../../common/api/input.pipe.js';
-import { fieldText, HEADER_LIMITS, unreadableForm } from '../../../common/api/multipart.js';
+import { unreadableForm } from '../../../common/api/multipart.js';
 import { type Fault, faulty, ProblemError } from '../../../common/api/problem.js';
 import { readToEnd } from '../../../common/api/streamed.js';
+import { StreamedForm } from '../../../common/api/streamed-form.js';
 import { scopedProject } from '../../../common/database/scope.js';
 import { JobResults } from '../../../common/jobs/job-results.js';
 import { ImportJobOptions } from './import-job.models.js';
@@ -17,19 +17,10 @@ const MB = 1024 * 1024;
 /** Largest table of a job; a million rows of ten columns have some 100 MB. */
 export const UPLOAD_LIMIT_MB = 512;
 
-const FIELD_LIMIT_BYTES = 64 * 1024;
-
 /** Size allowed for the parts of a form other than its file. [byte] */
 const FORM_BYTES = MB;
 
-const LIMITS = {
-  fileSize: UPLOAD_LIMIT_MB * MB,
-  fieldSize: FIELD_LIMIT_BYTES,
-  files: 4,
-  fields: 20,
-  parts: 24,
-  ...HEADER_LIMITS,
-};
+const FILE_BYTES = UPLOAD_LIMIT_MB * MB;
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
 
@@ -67,7 +58,7 @@ export class ImportUploads {
     try {
       if (!request.isMultipart())
         throw new ProblemError('unsupported_media_type', 'This address accepts multipart/form-data only.');
-      if (Number(request.headers['content-length'] ?? 0) > LIMITS.fileSize + FORM_BYTES) throw tooLarge();
+      if (Number(request.headers['content-length'] ?? 0) > FILE_BYTES + FORM_BYTES) throw tooLarge();
       await before();
       if (this.under.has(projectId))
         throw new ProblemError(
@@ -81,7 +72,7 @@ export class ImportUploads {
         this.under.delete(projectId);
       }
     } finally {
-      await readToEnd(request.raw, LIMITS.fileSize + FORM_BYTES);
+      await readToEnd(request.raw, FILE_BYTES + FORM_BYTES);
     }
   }
 
@@ -93,18 +84,18 @@ export class ImportUploads {
     const upload = `upload-${randomUUID()}`;
     const path = await this.results.place(projectId, upload);
     try {
-      const form = new OpenForm(path);
-      await form.read(request).catch((error: unknown) => {
+      const form = new StreamedForm(request, FILE_BYTES, '-F file=@table.csv');
+      const bytes = await receive(form, path).catch((error: unknown) => {
         throw unreadableForm(error);
       });
       const options = (await this.pipe.transform(form.given, {
         type: 'body',
         metatype: ImportJobOptions,
       })) as ImportJobOptions;
-      if (form.bytes === undefined)
+      if (bytes === undefined)
         throw faulty('invalid', [at('file', 'file must be sent as a file: curl -F file=@table.csv')]);
-      if (form.bytes === 0) throw faulty('invalid', [at('file', 'the file is empty')]);
-      return await work({ options, upload, path, bytes: form.bytes });
+      if (bytes === 0) throw faulty('invalid', [at('file', 'the file is empty')]);
+      return await work({ options, upload, path, bytes });
     } catch (error) {
       await this.results.remove(projectId, upload);
       throw error;
@@ -112,30 +103,11 @@ export class ImportUploads {
   }
 }
 
-/** A form being received: its parts in any order, the file on disk. */
-class OpenForm {
-  private readonly fields = new Map<string, string>();
-  bytes: number | undefined;
-
-  constructor(private readonly path: string) {}
-
-  /** An empty form field counts as absent. */
-  get given(): Record<string, string> {
-    return Object.fromEntries([...this.fields].filter(([, value]) => value !== ''));
-  }
-
-  async read(request: FastifyRequest): Promise<void> {
-    for await (const part of request.parts({ limits: LIMITS })) {
-      if (part.type === 'file') await this.takeFile(part);
-      else this.takeField(part);
-    }
-  }
-
-  private async takeFile({ fieldname, file }: MultipartFile): Promise<void> {
-    if (fieldname !== 'file')
-      return this.keep(fieldname, (await textOf(fieldname, file as AsyncIterable<Buffer>)).toString());
-    if (this.bytes !== undefined) throw faulty('invalid', [at('file', 'file is given twice')]);
-    const target = createWriteStream(this.path, { mode: 0o600 });
+/** Writes the file of a form to disk. @returns its size, if the form has one [byte] */
+const receive = async (form: StreamedForm, path: string): Promise<number | undefined> => {
+  let bytes: number | undefined;
+  for await (const { file } of form.file()) {
+    const target = createWriteStream(path, { mode: 0o600 });
     await pipeline(file, target).catch((error: NodeJS.ErrnoException) => {
       if (error.code === 'ENOSPC')
         throw new ProblemError(
@@ -144,34 +116,8 @@ class OpenForm {
         );
       throw error;
     });
-    this.bytes = target.bytesWritten;
+    bytes = target.bytesWritten;
     if (file.truncated) throw tooLarge();
   }
-
-  private takeField({ fieldname, value, valueTruncated }: MultipartValue): void {
-    if (fieldname === 'file')
-      throw faulty('invalid', [at('file', 'file must be sent as a file: curl -F file=@table.csv')]);
-    if (valueTruncated) throw fieldTooLarge(fieldname);
-    this.keep(fieldname, fieldText(fieldname, value));
-  }
-
-  private keep(name: string, text: string): void {
-    if (this.fields.has(name)) throw faulty('invalid', [at(name, `${name} is given twice`)]);
-    this.fields.set(name, text);
-  }
-}
-
-const fieldTooLarge = (name: string): ProblemError =>
-  faulty('too_large', [at(name, `${name} is larger than ${FIELD_LIMIT_BYTES / 1024} KB`)]);
-
-/** The text of a field sent as a file, such as a map. */
-const textOf = async (name: string, file: AsyncIterable<Buffer>): Promise<Buffer> => {
-  const pieces: Buffer[] = [];
-  let bytes = 0;
-  for await (const piece of file) {
-    bytes += piece.length;
-    if (bytes <= FIELD_LIMIT_BYTES) pieces.push(piece);
-  }
-  if (bytes > FIELD_LIMIT_BYTES) throw fieldTooLarge(name);
-  return Buffer.concat(pieces);
+  return bytes;
 };
