@@ -4,7 +4,7 @@ import { pipeline } from 'node:stream/promises';
 import { createGzip } from 'node:zlib';
 import type pg from 'pg';
 import tar from 'tar-stream';
-import { filePath } from '../features/outputs/attachments/file-places.js';
+import { filePath } from '../common/files/file-places.js';
 import {
   type AppliedMigration,
   ATTACHMENTS,

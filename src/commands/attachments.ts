@@ -4,7 +4,7 @@ import type pg from 'pg';
 import { loadConfig } from '../common/config/config.js';
 import { sha256Of } from '../common/files/disk.js';
 import { RESULTS } from '../common/jobs/job-results.js';
-import { filePath, INCOMING } from '../features/outputs/attachments/file-places.js';
+import { filePath, INCOMING } from '../common/files/file-places.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
 import { type AddCommand, notes, ON_DATABASE, printEach, withJson } from './command.js';
 import { asOwner, commandDatabase } from './command-database.js';

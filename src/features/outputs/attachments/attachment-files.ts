@@ -7,7 +7,7 @@ import { ProblemError } from '../../../common/api/problem.js';
 import { Config } from '../../../common/config/config.js';
 import { syncFolder } from '../../../common/files/disk.js';
 import { HEAD_BYTES, TextTest } from './media-type.js';
-import { filePath, INCOMING } from './file-places.js';
+import { filePath, INCOMING } from '../../../common/files/file-places.js';
 
 /** A completely received file, kept apart until it is put in place. */
 export interface Received {

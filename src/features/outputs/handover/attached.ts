@@ -1,6 +1,6 @@
 import { createReadStream, existsSync } from 'node:fs';
 import { ProblemError } from '../../../common/api/problem.js';
-import { filePath } from '../attachments/file-places.js';
+import { filePath } from '../../../common/files/file-places.js';
 import { csvOfRows, type FactColumn } from './facts.js';
 import type { PackageFiles } from './package-files.js';
 import type { Part } from './part.js';
