@@ -76,3 +76,54 @@ export interface BackupTail {
   heads: AuditHead[];
   attachments: number;
 }
+
+/**
+ * A part of a backup or package that is JSON.
+ * @param lists  names of lists that it must have
+ * @param others  names of other values that it must have
+ * @throws Error naming the part and what it must be
+ */
+export const parsedPart = <T extends object>(
+  file: string,
+  { name, text }: { name: string; text: string },
+  lists: readonly (keyof T & string)[],
+  others: readonly (keyof T & string)[] = [],
+): T => {
+  const value = jsonOf(text) as Partial<T> | null | undefined;
+  const isSound =
+    typeof value === 'object' &&
+    value !== null &&
+    lists.every((list) => Array.isArray(value[list])) &&
+    others.every((other) => value[other] !== undefined && value[other] !== null);
+  if (!isSound)
+    throw new Error(`${file} is damaged: ${name} must be JSON with ${[...others, ...lists].join(', ')}.`);
+  return value as T;
+};
+
+const jsonOf = (text: string): unknown => {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+};
+
+/** What a backup or package contains. @throws Error when it is damaged, or of a format that this build does not read */
+export const parsedHead = (file: string, part: { name: string; text: string }): BackupHead => {
+  const { format, version } = parsedPart<BackupHead>(file, part, [], ['format', 'version']);
+  if (format !== FORMAT)
+    throw new Error(
+      `${file} has format ${format}, and this build reads format ${FORMAT}: restore it by the build that made it, ${version}, or a newer one.`,
+    );
+  return parsedPart(file, part, ['migrations', 'tables', 'sequences', 'members'], ['madeAt']);
+};
+
+/** What must match when it is read. @throws Error when it is damaged */
+export const parsedTail = (file: string, part: { name: string; text: string }): BackupTail =>
+  parsedPart(file, part, ['heads'], ['tables', 'attachments']);
+
+export const textOf = async (content: AsyncIterable<Buffer>): Promise<string> => {
+  const pieces: Buffer[] = [];
+  for await (const piece of content) pieces.push(piece);
+  return Buffer.concat(pieces).toString('utf8');
+};

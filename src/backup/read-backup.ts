@@ -3,7 +3,7 @@ import { createReadStream } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
 import { createGunzip } from 'node:zlib';
 import tar from 'tar-stream';
-import { type BackupHead, type BackupTail, FORMAT, HEAD, TAIL } from './format.js';
+import { type BackupHead, type BackupTail, HEAD, parsedHead, parsedTail, TAIL, textOf } from './format.js';
 
 export interface Entry {
   name: string;
@@ -18,27 +18,17 @@ export interface BackupReader {
   tail(tail: BackupTail): Promise<void>;
 }
 
-const textOf = async (content: AsyncIterable<Buffer>): Promise<string> => {
-  const pieces: Buffer[] = [];
-  for await (const piece of content) pieces.push(piece);
-  return Buffer.concat(pieces).toString('utf8');
-};
-
 const readHead = async (file: string, { name, content }: Entry): Promise<BackupHead> => {
   if (name !== HEAD) throw new Error(`${file} is not a backup: it begins with ${name}, not with ${HEAD}.`);
-  const head = JSON.parse(await textOf(content)) as BackupHead;
-  if (head.format !== FORMAT)
-    throw new Error(
-      `${file} has format ${head.format}, and this build reads format ${FORMAT}: restore it by the build that made it, ${head.version}, or a newer one.`,
-    );
-  return head;
+  return parsedHead(file, { name, text: await textOf(content) });
 };
 
 /** Describes a file that cannot be unpacked. */
 const damaged = (file: string, error: Error): Error => {
   const { code = '' } = error as NodeJS.ErrnoException;
+  const isOurs = error.message.startsWith(file);
   const isFormat = code.startsWith('Z_') || /tar|unexpected end|premature close/i.test(error.message);
-  return isFormat
+  return isFormat && !isOurs
     ? new Error(`${file} is damaged, cut off, or not a backup: ${error.message}.`, { cause: error })
     : error;
 };
@@ -55,7 +45,8 @@ export const readBackup = async (file: string, reader: BackupReader): Promise<vo
     for await (const stream of extract) {
       const entry: Entry = { name: stream.header.name, content: stream as AsyncIterable<Buffer> };
       if (!begun) await reader.head(await readHead(file, entry));
-      else if (entry.name === TAIL) await reader.tail(JSON.parse(await textOf(entry.content)) as BackupTail);
+      else if (entry.name === TAIL)
+        await reader.tail(parsedTail(file, { name: TAIL, text: await textOf(entry.content) }));
       else await reader.entry(entry);
       begun = true;
       ended = entry.name === TAIL;

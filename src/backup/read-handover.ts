@@ -1,8 +1,9 @@
+import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { open, readdir, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { ZipIn } from '../common/files/zip-in.js';
-import { ATTACHMENTS, type BackupHead, type BackupTail, FORMAT, nameOf, TABLES } from './format.js';
+import { ATTACHMENTS, nameOf, parsedHead, parsedPart, parsedTail, TABLES, textOf } from './format.js';
 import type { BackupReader, Entry } from './read-backup.js';
 
 /** A package, as a folder or an archive. */
@@ -37,40 +38,80 @@ const archive = async (place: string): Promise<Package> => {
   return { names: zip.names, read: (name) => zip.read(name), close: () => zip.close() };
 };
 
-const json = async <T>(found: Package, name: string): Promise<T> => {
-  const pieces: Buffer[] = [];
-  for await (const piece of found.read(name)) pieces.push(piece);
-  return JSON.parse(Buffer.concat(pieces).toString('utf8')) as T;
+const MANIFEST = 'manifest.json';
+const SUMS = 'SHA256SUMS';
+
+interface Listed {
+  path: string;
+  sha256: string;
+}
+
+/** The text of a part; empty if there is none. */
+const part = async (found: Package, name: string): Promise<{ name: string; text: string }> => ({
+  name,
+  text: found.names.includes(name) ? await textOf(found.read(name)) : '',
+});
+
+/** @returns undefined for a file that cannot be read */
+const digestOf = async (content: AsyncIterable<Buffer>): Promise<string | undefined> => {
+  const hash = createHash('sha256');
+  try {
+    for await (const piece of content) hash.update(piece);
+    return hash.digest('hex');
+  } catch {
+    return undefined;
+  }
+};
+
+/** How many faults are reported. */
+const MOST = 20;
+
+/** Compares every file with the manifest, as the package's own script does. @throws Error naming those that are missing, added or changed */
+const assertAsWritten = async (place: string, found: Package, files: readonly Listed[]): Promise<void> => {
+  const names = new Set(found.names);
+  const known = new Set([...files.map((file) => file.path), MANIFEST, SUMS]);
+  const faults = found.names.filter((name) => !known.has(name)).map((name) => `${name} is in no manifest`);
+  for (const { path: name, sha256 } of files)
+    if (!names.has(name)) faults.push(`${name} is missing`);
+    else if ((await digestOf(found.read(name))) !== sha256)
+      faults.push(`${name} is not as it was written: its digest differs`);
+  const manifest = { path: MANIFEST, sha256: await digestOf(found.read(MANIFEST)) };
+  const sums = [...files, manifest].map((file) => `${file.sha256}  ${file.path}\n`).join('');
+  if ((await part(found, SUMS)).text !== sums) faults.push(`${SUMS} does not say what the manifest says`);
+  if (faults.length === 0) return;
+  const more = faults.length > MOST ? [`and ${faults.length - MOST} more`] : [];
+  throw new Error(
+    `${place} is damaged:\n${[...faults.slice(0, MOST), ...more].map((fault) => `  ${fault}`).join('\n')}`,
+  );
 };
 
 const ATTACHED = /^attachments\/([0-9a-f]{64})(\.[a-z0-9]{1,5})?$/;
 
 /**
- * Reads the record in a handover package, with little memory, as if it were a backup of its project.
+ * Reads the record in a handover package, with little memory, as if it were a backup of its project. Before that, every file of the
+ * package is compared with its manifest, used here or not.
  * @throws Error when it is not a handover package, or is damaged
  */
 export const readHandover = async (place: string, reader: BackupReader): Promise<void> => {
   const found = await ((await stat(place)).isDirectory() ? folder(place) : archive(place));
   try {
     const names = new Set(found.names);
-    if (!names.has('manifest.json'))
-      throw new Error(`${place} is no complete handover package: manifest.json is missing.`);
-    if (!names.has('record/record.json'))
+    if (!names.has(MANIFEST))
+      throw new Error(`${place} is no complete handover package: ${MANIFEST} is missing.`);
+    const { files } = parsedPart<{ files: Listed[] }>(place, await part(found, MANIFEST), ['files']);
+    if (!files.some((file) => file.path === 'record/record.json'))
       throw new Error(
         `${place} is the package of a drive: only the package of a project can be read into a service.`,
       );
-    const head = await json<BackupHead>(found, 'record/record.json');
-    if (head.format !== FORMAT)
-      throw new Error(
-        `${place} has format ${head.format}, and this build reads format ${FORMAT}: read it by the build that made it, ${head.version}, or a newer one.`,
-      );
+    await assertAsWritten(place, found, files);
+    const head = parsedHead(place, await part(found, 'record/record.json'));
+    const tail = parsedTail(place, await part(found, 'record/digests.json'));
     await reader.head(head);
     for (const table of head.tables) {
       const file = `record/tables/${nameOf(table)}.copy`;
       if (names.has(file))
         await reader.entry({ name: `${TABLES}${nameOf(table)}/1.copy`, content: found.read(file) });
     }
-    const tail = await json<BackupTail>(found, 'record/digests.json');
     const [{ projectId } = { projectId: 0 }] = tail.heads;
     for (const name of names) {
       const [, digest] = ATTACHED.exec(name) ?? [];

@@ -1,7 +1,7 @@
 import { DriveReader } from '../common/database/drive-reader.service.js';
 import { AgsExportService } from '../features/outputs/ags/ags-export.service.js';
 import type { AgsIssue } from '../features/outputs/ags/ags.models.js';
-import { type AddCommand, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
+import { type AddCommand, notes, ON_DATABASE, onDrive, print, toBeWritten, withJson } from './command.js';
 import { onRecord } from './on-record.js';
 import { writeNew } from './write-new.js';
 
@@ -34,7 +34,7 @@ export const addAgs: AddCommand = (program, finish) => {
     .description(
       'Writes probe holes, ground, water strikes, water tests and discontinuities of a drive to a new file of AGS 4.1.1, the open exchange format of ground data.',
     )
-    .argument('<file>', 'the file to write');
+    .argument('<file>', 'the file to write', toBeWritten('<file>'));
   withJson(onDrive(command))
     .option('--issue <text>', 'issue of the file', '1')
     .option('--status <text>', 'status of the data', 'Draft')

@@ -2,7 +2,7 @@ import { type BackupResult, writeBackup } from '../backup/write-backup.js';
 import { loadConfig } from '../common/config/config.js';
 import { shippedFolders } from '../common/database/migrate.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
-import { type AddCommand, notes, ON_DATABASE, print, withJson } from './command.js';
+import { type AddCommand, notes, ON_DATABASE, print, toBeWritten, withJson } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
 
 const inWords = (file: string, { head, tables, heads, attachments }: BackupResult): string => {
@@ -49,7 +49,7 @@ export const addBackup: AddCommand = (program, finish) => {
     .description(
       'Writes one state of the whole database to a new file, while others write: record, history, samples, members, keys and certified valuations. The file is a gzipped tar archive; it gets its name only when it is whole, and only its owner can read it. Check a backup by restoring it into another, empty database.',
     )
-    .argument('<file>', 'the file to write')
+    .argument('<file>', 'the file to write', toBeWritten('<file>'))
     .option('--with-attachments', 'include the files of the attachments');
   withJson(command).action(async (file: string, options: Options) => finish(await write(file, options)));
   notes(command, NOTES);

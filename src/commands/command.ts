@@ -1,4 +1,5 @@
-import { existsSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
+import path from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 
 /** Adds a command, with its help, to the program. Its work passes an exit status to `finish`. */
@@ -59,6 +60,27 @@ const thatExists =
 export const fileThatExists = thatExists('file');
 
 export const folderThatExists = thatExists('folder');
+
+/**
+ * Parser of an option or argument that names something to be written, in a folder that exists.
+ * @param named  the option or argument, as in the usage
+ * @param endings  how the name may end; any when none is given
+ */
+export const toBeWritten =
+  (named: string, ...endings: string[]) =>
+  (name: string): string => {
+    if (endings.length > 0 && !endings.includes(path.extname(name).toLowerCase()))
+      throw new InvalidArgumentError(`It must end with ${listed(endings)}.`);
+    const folder = path.dirname(name);
+    if (!existsSync(folder) || !statSync(folder).isDirectory())
+      throw new Error(
+        `There is no folder ${folder}, in which ${named} would be written: create it, or name another.`,
+      );
+    return name;
+  };
+
+const listed = (names: readonly string[]): string =>
+  [names.slice(0, -1).join(', '), ...names.slice(-1)].filter((part) => part !== '').join(' or ');
 
 /** Parser of an option or argument that is a whole number within bounds. */
 export const wholeNumber =

@@ -5,7 +5,15 @@ import { shippedFolders } from '../common/database/migrate.js';
 import { ProblemError } from '../common/api/problem.js';
 import { type HandoverResult, writeHandover } from '../features/outputs/handover/write-handover.js';
 import { attachmentsDirOf } from '../common/database/ready-database.js';
-import { type AddCommand, folderThatExists, notes, ON_DATABASE, print, withJson } from './command.js';
+import {
+  type AddCommand,
+  folderThatExists,
+  notes,
+  ON_DATABASE,
+  print,
+  toBeWritten,
+  withJson,
+} from './command.js';
 import { commandDatabase } from './command-database.js';
 import { commandScope } from './command-scope.js';
 
@@ -84,7 +92,7 @@ export const addHandover: AddCommand = (program, finish) => {
     .description(
       'Writes the record of a project, in one state, to a new folder or .zip file that can be read for decades without the service: tables with a dictionary, every shift with its versions, papers, attachments, the history as a chain, and a script that checks it. The package of a project can be read into a new service. It contains no secrets; only its owner can read it. It gets its name only when it is complete.',
     )
-    .argument('<target>', 'a folder to create, or a file that ends with .zip')
+    .argument('<target>', 'a folder to create, or a file that ends with .zip', toBeWritten('<target>'))
     .requiredOption('--project <code>', 'code of the project')
     .option('--drive <code>', 'this drive only; such a package cannot be read into a service')
     .option(

@@ -1,6 +1,6 @@
 import { isOfDrive, KINDS, type KindDeclaration } from '../features/site/imports/kinds.js';
 import { MOST_WHOLE_ROWS } from '../features/site/imports/limits.js';
-import { type AddCommand, fileThatExists, notes, ON_DATABASE, withJson } from './command.js';
+import { type AddCommand, fileThatExists, notes, ON_DATABASE, toBeWritten, withJson } from './command.js';
 import { withTableOptions } from './table-options.js';
 import type { ImportCommandOptions } from './take-table.js';
 
@@ -32,7 +32,7 @@ const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<Add
     .option('--map <map>', 'JSON, or a file that holds it: the column of each field')
     .option('--dry-run', 'report only; nothing is written')
     .option('--valid-rows', 'write the records without faults, though others are rejected')
-    .option('--report <csv>', 'write what became of each row to a file');
+    .option('--report <csv>', 'write what became of each row to a file', toBeWritten('--report'));
   if (declared.put === undefined)
     command
       .option(

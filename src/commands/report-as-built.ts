@@ -10,7 +10,16 @@ import { Strips } from '../features/outputs/strip/strip.service.js';
 import { TABLE_KEYS } from '../features/outputs/strip/tables.js';
 import { TRACK_NAMES } from '../features/outputs/strip/tracks/tracks.js';
 import type { OverJudgement } from '../features/support/missing-support/judgement-keeper.service.js';
-import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
+import {
+  checked,
+  type Finish,
+  notes,
+  ON_DATABASE,
+  onDrive,
+  print,
+  toBeWritten,
+  withJson,
+} from './command.js';
 import { onRecord } from './on-record.js';
 import { writeNew } from './write-new.js';
 
@@ -106,11 +115,7 @@ export const addReportAsBuilt = (report: Command, finish: Finish): void => {
     .argument(
       '<file>',
       'the file to write, .pdf, .svg, .xlsx, .csv or .json',
-      checked((file) =>
-        /\.(pdf|svg|xlsx|csv|json)$/i.test(file)
-          ? undefined
-          : 'must end with .pdf, .svg, .xlsx, .csv or .json',
-      ),
+      toBeWritten('<file>', '.pdf', '.svg', '.xlsx', '.csv', '.json'),
     );
   withJson(onDrive(command))
     .requiredOption('--from <chainage>', 'one end of the interval')

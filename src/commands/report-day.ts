@@ -8,7 +8,16 @@ import { Workers } from '../common/work/workers.js';
 import { DailyReportService } from '../features/outputs/daily-report/daily-report.service.js';
 import { dayFile } from '../features/outputs/daily-report/day-page.js';
 import { dayPaper } from '../features/outputs/daily-report/day-paper.js';
-import { checked, type Finish, notes, ON_DATABASE, onDrive, print, withJson } from './command.js';
+import {
+  checked,
+  type Finish,
+  notes,
+  ON_DATABASE,
+  onDrive,
+  print,
+  toBeWritten,
+  withJson,
+} from './command.js';
 import { onRecord } from './on-record.js';
 import { writeNew } from './write-new.js';
 
@@ -86,9 +95,6 @@ const month = (name: string, file: string, { project, drive, json }: Options): P
     return 0;
   });
 
-const ending = (pattern: RegExp, fault: string) =>
-  checked((file) => (pattern.test(file) ? undefined : fault));
-
 /** `drivebook report day` and `drivebook report month`. */
 export const addDailyReports = (report: Command, finish: Finish): void => {
   const ofDay = report
@@ -105,7 +111,7 @@ export const addDailyReports = (report: Command, finish: Finish): void => {
     .argument(
       '<file>',
       'the file to write, .pdf, .html or .json',
-      ending(/\.(pdf|html|json)$/i, 'must end with .pdf, .html or .json'),
+      toBeWritten('<file>', '.pdf', '.html', '.json'),
     );
   withJson(onDrive(ofDay)).action(async (date: string, file: string, options: Options) =>
     finish(await day(date, file, options)),
@@ -122,7 +128,7 @@ export const addDailyReports = (report: Command, finish: Finish): void => {
         /^\d{4}-\d\d$/.test(name) && isDate(`${name}-01`) ? undefined : 'must be a month such as 2027-03',
       ),
     )
-    .argument('<file>', 'the file to write, .pdf', ending(/\.pdf$/i, 'must end with .pdf'));
+    .argument('<file>', 'the file to write, .pdf', toBeWritten('<file>', '.pdf'));
   withJson(onDrive(ofMonth)).action(async (name: string, file: string, options: Options) =>
     finish(await month(name, file, options)),
   );

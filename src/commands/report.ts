@@ -8,11 +8,11 @@ import type { DiagramQuery } from '../features/outputs/diagrams/diagram.models.j
 import { DiagramsService } from '../features/outputs/diagrams/diagrams.service.js';
 import {
   type AddCommand,
-  checked,
   notes,
   ON_DATABASE,
   onDrive,
   print,
+  toBeWritten,
   wholeNumber,
   withJson,
 } from './command.js';
@@ -80,11 +80,7 @@ export const addReport: AddCommand = (program, finish) => {
       'Writes a diagram of a drive to a new file: SVG, or PNG with twice as many pixels, by the ending of its name.',
     )
     .argument('<name>', 'name of the diagram, such as advance')
-    .argument(
-      '<file>',
-      'the file to write, .svg or .png',
-      checked((file) => (/\.(svg|png)$/i.test(file) ? undefined : 'must end with .svg or .png')),
-    );
+    .argument('<file>', 'the file to write, .svg or .png', toBeWritten('<file>', '.svg', '.png'));
   withJson(onDrive(command))
     .option('--from <end>', 'first production day, or one end of the part of the drive, by the diagram')
     .option('--to <end>', 'last production day, or the other end of the part')

@@ -20,6 +20,7 @@ import {
   notes,
   ON_DATABASE,
   print,
+  toBeWritten,
   withJson,
 } from './command.js';
 import { asOwner, commandReach } from './command-database.js';
@@ -162,7 +163,7 @@ export const addSamples: AddCommand = (program, finish) => {
       'Writes a detached month to a CSV file, and its rows and SHA-256 to FILE.json.',
     ),
   )
-    .argument('<file>', 'the file to write')
+    .argument('<file>', 'the file to write', toBeWritten('<file>'))
     .action(async (month: string, file: string, options: Json) =>
       finish(await done(archive(month, file), options)),
     );

@@ -1,4 +1,5 @@
 import pg from 'pg';
+import { applyRights } from '../../src/common/database/rights.js';
 import { BI_ROLE } from '../../src/common/database/roles.js';
 import { wholeRecord } from '../builders/whole-record.js';
 import { captured } from '../harness/captured-command.js';
@@ -169,6 +170,10 @@ it('writes nothing, and reads neither access nor history nor internal tables of 
     'select actor from history.change',
     'select remark from history.shift',
     'select id from history.activity',
+    'select name from history.party',
+    'select length_m from history.probe_hole',
+    'select rate from history.pay_item',
+    'select id from history.member',
     'set role drivebook_app',
     'set role drivebook_reader',
     `set session authorization ${new URL(database.url).username}`,
@@ -179,6 +184,64 @@ it('writes nothing, and reads neither access nor history nor internal tables of 
       expect.objectContaining({ state: '42501' }),
     ]);
   await reading.query('reset default_transaction_read_only');
+});
+
+it('sees of the history when records of its project last changed, but no earlier version and no removed record', async () => {
+  const tables = await rowsOf<{ name: string; columns: string }>(
+    owner,
+    `select c.oid::regclass::text as name, string_agg(attname, ', ' order by attname) as columns from pg_class c join pg_attribute a on attrelid = c.oid
+      where relnamespace = 'history'::regnamespace and attnum > 0 and has_column_privilege($1, c.oid, attnum, 'select') group by c.oid order by 1`,
+    [LOGIN],
+  );
+  const versions = tables.filter(({ name }) => name !== 'history.change');
+  expect(tables.filter((table) => !versions.includes(table))).toEqual([
+    { name: 'history.change', columns: 'made_at, number, project_id' },
+  ]);
+  expect([...new Set(versions.map(({ columns }) => columns))].sort()).toEqual([
+    'drive_id, from_change, id, project_id, to_change',
+    'from_change, id, project_id, to_change',
+  ]);
+  await owner.query(`update party set name = 'Again' where id = 100; update probe_hole set length_m = 31 where id = 100;
+    insert into equipment (id, project_id, code, description) values (190, 1, 'GONE', 'x')`);
+  await owner.query('delete from equipment where id = 190');
+  for (const { name } of versions) {
+    const seen = await rowsOf(reading, `select id, from_change from ${name} order by 1`);
+    const table = name.replace('history.', '');
+    const standing = await rowsOf(
+      owner,
+      `select record_id as id, change_number as from_change from report.record_changed
+        join ${table} t on t.id = record_id and t.${table === 'project' ? 'id' : 'project_id'} = 1 where table_name = '${table}' order by 1`,
+    );
+    expect([name, seen]).toEqual([name, standing]);
+    expect(seen.length).toBeGreaterThan(0);
+  }
+});
+
+it('sees the same where an earlier release granted the history of shifts only', async () => {
+  const rights = () =>
+    rowsOf(
+      owner,
+      `select polrelid::regclass::text as name, polname, pg_get_expr(polqual, polrelid) as rows, relacl, (select array_agg(attname || attacl::text)
+          from pg_attribute where attrelid = c.oid and attacl is not null) as columns
+        from pg_policy join pg_class c on c.oid = polrelid where relnamespace = 'history'::regnamespace order by 1, 2`,
+    );
+  const before = await rights();
+  await owner.query(`do $$
+    declare
+      r record;
+    begin
+      for r in select polrelid::regclass as name, polname, polroles[1]::regrole as reader, polname ~ 'stands$' as stands from pg_policy
+          join pg_class c on c.oid = polrelid
+        where relnamespace = 'history'::regnamespace and polroles && array['drivebook_bi', 'drivebook_reader']::regrole[]::oid[]
+      loop
+        if r.name::text in ('history.shift', 'history.change') and not r.stands then continue; end if;
+        execute format('drop policy %I on %s', r.polname, r.name);
+        if r.name::text <> 'history.shift' then execute format('revoke select on %s from %s', r.name, r.reader); end if;
+      end loop;
+    end $$`);
+  expect((await rights()).filter(({ name }) => name === 'history.party')).toHaveLength(2);
+  await applyRights(owner);
+  expect(await rights()).toEqual(before);
 });
 
 it('takes no lock that the service writes by, and stores nothing', async () => {

@@ -3,9 +3,11 @@ import { readFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { type AddressInfo, connect } from 'node:net';
 import path from 'node:path';
+import pg from 'pg';
 import { loadConfig } from '../../src/common/config/config.js';
 import { packageRoot } from '../../src/common/package-root.js';
 import { type Service, startService } from '../../src/service.js';
+import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
 import '../harness/schema-once.js';
 
@@ -137,8 +139,21 @@ describe('the metrics', () => {
     expect(lines).toContain('drivebook_samples_total{outcome="taken"} 0');
     expect(lines).toContain('drivebook_open_items{project="P1",drive="N"} 0');
     expect(lines).toContain('drivebook_attachment_bytes{project="P1"} 0');
+    expect(lines).toContain('drivebook_webhook_dead_deliveries{project="P1"} 0');
     expect(sum(lines, 'drivebook_history_changes{project="P1"}')).toBe(2); // the project and the drive
     expect(lines.join()).not.toContain('drivebook_last_shift_age_seconds{'); // there is none yet
+  });
+
+  it('count the messages to webhooks that were given up, by project', async () => {
+    const owner = new pg.Client({ connectionString: database.url });
+    await owner.connect();
+    await owner.query(wholeRecord(5, 'GIVEN')); // one message is dead
+    await owner.query(`insert into outgoing_message (id, project_id, type, body) select n, 5, 'alert.raised', '{}' from generate_series(1, 3) n;
+      insert into webhook_delivery (project_id, endpoint_id, message_id, state, next_at)
+        values (5, 500, 1, 'dead', null), (5, 500, 2, 'delivered', null), (5, 500, 3, 'pending', now())`);
+    await owner.end();
+    const fresh = await start({ METRICS_PORT: '0' });
+    expect(await scrape(fresh)).toContain('drivebook_webhook_dead_deliveries{project="GIVEN"} 2');
   });
 
   it('include all that the dashboard and the alarm rules name', async () => {

@@ -76,6 +76,29 @@ describe('the command line', () => {
     });
   });
 
+  it.each([
+    ['ags nofolder/a.ags --project P --drive D', '<file>'],
+    ['backup nofolder/a.backup', '<file>'],
+    ['handover nofolder/a.zip --project P', '<target>'],
+    ['import strokes package.json --project P --drive D --report nofolder/a.csv', '--report'],
+    ['report diagram advance nofolder/a.svg --project P --drive D', '<file>'],
+    ['report day 2027-03-01 nofolder/a.pdf --project P --drive D', '<file>'],
+    ['report month 2027-03 nofolder/a.pdf --project P --drive D', '<file>'],
+    ['report as-built nofolder/a.pdf --project P --drive D --from 1+0 --to 1+1', '<file>'],
+    ['samples archive 2027-03 nofolder/a.csv', '<file>'],
+  ])('drivebook %s names the missing folder and %s, and touches no database', async (line, named) => {
+    expect(await captured(...line.split(' '))).toEqual({
+      status: 1,
+      out: '',
+      err: `There is no folder nofolder, in which ${named} would be written: create it, or name another.\n`,
+    });
+    const inFile = await captured(...line.replace('nofolder', 'package.json/nofolder').split(' '));
+    expect([inFile.status, inFile.err]).toEqual([
+      1,
+      expect.stringMatching(/^There is no folder package\.json\/nofolder, /),
+    ]);
+  });
+
   it('of drivebook itself names each command', async () => {
     for (const args of [['--help'], ['-h'], ['help'], []]) {
       const { status, out } = await captured(...args);

@@ -1,8 +1,10 @@
 -- Dimension: projects.
 create or replace view dim_project as
 select p.id as project_id, p.code as project_code, p.name as project_name, p.time_zone, p.day_start, p.currency::text as currency,
-  p.stroke_day::text as stroke_day
-from project p;
+  p.stroke_day::text as stroke_day,
+  h.change_number, h.changed_at
+from project p
+left join lateral (select * from record_changed where table_name = 'project' and record_id = p.id offset 0) h on true;
 
 comment on view dim_project is 'Dimension: one row per project.';
 comment on column dim_project.project_name is 'Name of the project.';

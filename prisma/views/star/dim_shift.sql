@@ -7,7 +7,7 @@ select s.shift_id, d.project_id, s.drive_id, s.project_code, s.drive_code, s.shi
 from shift_sheet s
 join drive d on d.id = s.drive_id
 join shift own on own.id = s.shift_id
-join shift_changed c on c.shift_id = s.shift_id
+cross join lateral (select * from shift_changed where shift_id = s.shift_id offset 0) c
 left join party posted on posted.project_id = d.project_id and posted.code = own.posted_for ->> 'code'
 left join party signed on signed.project_id = d.project_id and signed.code = own.countersigned_for ->> 'code';
 

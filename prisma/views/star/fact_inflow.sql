@@ -17,10 +17,13 @@ select
   i.hole,
   i.measured_at,
   i.flow_l_per_min,
-  i.service_water_l_per_min
+  i.service_water_l_per_min,
+  c.change_number,
+  c.changed_at
 from inflow_measurement i
 join drive d on d.id = i.drive_id
-join project p on p.id = d.project_id;
+join project p on p.id = d.project_id
+left join lateral (select * from record_changed where table_name = 'inflow_measurement' and record_id = i.id offset 0) c on true;
 
 comment on view fact_inflow is
   'Fact: one row per measurement of inflow. Measurements of different places and moments do not add up: inflow_total and inflow_stretch say what counts.';

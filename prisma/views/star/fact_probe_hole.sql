@@ -20,10 +20,13 @@ select
   h.diameter_mm,
   h.water_inflow_l_per_min,
   h.water_depth_m,
-  h.drilled_at
+  h.drilled_at,
+  c.change_number,
+  c.changed_at
 from probe_hole h
 join drive d on d.id = h.drive_id
-join project p on p.id = d.project_id;
+join project p on p.id = d.project_id
+left join lateral (select * from record_changed where table_name = 'probe_hole' and record_id = h.id offset 0) c on true;
 
 comment on view fact_probe_hole is
   'Fact: one row per probe hole. What is probed ahead of the face, by the requirements of the drive, is in probe_cover; whether that suffices is for the '

@@ -13,7 +13,19 @@ const folder = path.resolve(process.argv[2] ?? path.dirname(fileURLToPath(import
 const at = (name) => path.join(folder, ...name.split('/'));
 const faults = [];
 const fault = (text) => faults.push(text);
+// A reader of the output may close it early, as `head` does: the exit status says what was found.
+process.stdout.on('error', (error) => {
+  if (error.code !== 'EPIPE') throw error;
+});
 const sha256 = (content) => createHash('sha256').update(content).digest('hex');
+
+const parsed = (name, text) => {
+  try {
+    return JSON.parse(text);
+  } catch {
+    throw new Error(`${name} is not JSON`);
+  }
+};
 
 const filesIn = (place, before = '') =>
   readdirSync(place, { withFileTypes: true }).flatMap((entry) =>
@@ -90,7 +102,7 @@ const checkFiles = async (manifest) => {
 async function* linesOf(name) {
   if (!existsSync(at(name))) return;
   for await (const line of createInterface({ input: createReadStream(at(name)), crlfDelay: Infinity }))
-    if (line !== '') yield JSON.parse(line);
+    if (line !== '') yield parsed(`a line of ${name}`, line);
 }
 
 /** The rows of each entry, ordered by entry. */
@@ -126,7 +138,7 @@ const checkChain = async ({ history }) => {
   let next = (await contents?.next())?.value;
   let [before, count, moment] = ['', 0, ''];
   for await (const { number, sealed, hash } of linesOf('audit/chain.ndjson')) {
-    const entry = JSON.parse(sealed);
+    const entry = parsed('an entry of audit/chain.ndjson', sealed);
     count += 1;
     if (number !== count || entry.number !== count) return fault(`entry ${count} of the history is missing`);
     if (sha256(Buffer.concat([Buffer.from(before, 'hex'), Buffer.from(sealed)])) !== hash)
@@ -166,7 +178,7 @@ if (!existsSync(at('manifest.json')) || !statSync(at('manifest.json')).isFile())
 } else {
   let manifest;
   try {
-    manifest = JSON.parse(readFileSync(at('manifest.json'), 'utf8'));
+    manifest = parsed('manifest.json', readFileSync(at('manifest.json'), 'utf8'));
     await checkFiles(manifest);
     await checkChain(manifest);
   } catch (error) {

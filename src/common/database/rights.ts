@@ -45,11 +45,20 @@ const OF_ITS_PROJECTS = `create policy bi_only on %1$s as restrictive for select
 const ASK_ITS_PROJECTS = `if to_regproc('public.bi_projects') is null then return; end if;
     grant execute on function public.bi_projects to ${BI_ROLE};`;
 
-/** Of the history, a reader sees when each shift last changed, but not who changed it or what. */
-const SEEN_OF_HISTORY = [
-  { table: 'history.shift', columns: 'id, drive_id, project_id, from_change, to_change' },
-  { table: 'history.change', columns: 'project_id, number, made_at' },
-];
+/**
+ * Of the history, a reader sees when each record of these tables last changed (report.record_changed), but neither who changed it
+ * nor what it was before.
+ */
+const SEEN_OF_HISTORY = {
+  'project, party, activity_code, equipment, ground_class, support_item, working_zone, drive':
+    'id, project_id, from_change, to_change',
+  'shift, probe_hole, inflow_measurement, bill, pay_item, valuation':
+    'id, drive_id, project_id, from_change, to_change',
+  change: 'project_id, number, made_at',
+};
+
+/** Of their versions, the one that stands: earlier ones and removed records are not seen. */
+const STANDS = 'to_change = 9223372036854775807';
 
 interface Opening {
   role: string;
@@ -69,10 +78,14 @@ const opened = ({ role, except, policies, first = '' }: Opening): string => {
   const perTable = policies
     .map((policy) => `execute format(${pg.escapeLiteral(policy)}, t, of_project);`)
     .join('\n      ');
+  const seen = Object.entries(SEEN_OF_HISTORY)
+    .map(([tables, columns]) => `('${tables}', '${columns}')`)
+    .join(', ');
   return `do $$
   declare
     t regclass;
     of_project name;
+    columns text;
   begin
     if not exists (select from pg_roles where rolname = '${role}') then return; end if;
     ${first}
@@ -86,11 +99,21 @@ const opened = ({ role, except, policies, first = '' }: Opening): string => {
     loop
       ${perTable}
     end loop;
-    if to_regclass('history.change') is not null
-        and not exists (select from pg_policy where polrelid = to_regclass('history.change') and '${role}'::regrole = any (polroles)) then
+    of_project := 'project_id';
+    for t, columns in select to_regclass('history.' || name), seen
+        from (values ${seen}) s (names, seen) cross join regexp_split_to_table(names, ', ') name
+      where to_regclass('history.' || name) is not null
+    loop
+      if not exists (select from pg_policy where polrelid = t and '${role}'::regrole = any (polroles)) then
+        ${perTable}
+        execute format('grant select (%s) on %s to ${role}', columns, t);
+      end if;
+      if t <> 'history.change'::regclass and not exists (select from pg_policy where polrelid = t and polname = '${role}_stands') then
+        execute format('create policy ${role}_stands on %s as restrictive for select to ${role} using (${STANDS})', t);
+      end if;
+    end loop;
+    if to_regnamespace('history') is not null and not has_schema_privilege('${role}', 'history', 'usage') then
       grant usage on schema history to ${role};
-      of_project := 'project_id';
-      ${SEEN_OF_HISTORY.map(({ table, columns }) => `t := '${table}';\n      ${perTable}\n      grant select (${columns}) on ${table} to ${role};`).join('\n      ')}
     end if;
     for t in select oid from pg_class c where relkind in ('r', 'p', 'v') and not relispartition
         and not has_table_privilege('${role}', oid, 'select')

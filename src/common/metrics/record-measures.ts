@@ -17,7 +17,13 @@ const MOST_DRIVES = 100;
 
 interface Figures {
   drives: { project: string; drive: string; openItems: number; lastShiftAgeS: number | null }[];
-  projects: { project: string; changes: number; lastChangeAgeS: number | null; attachmentBytes: number }[];
+  projects: {
+    project: string;
+    changes: number;
+    lastChangeAgeS: number | null;
+    attachmentBytes: number;
+    deadDeliveries: number;
+  }[];
 }
 
 /** What an operator monitors of the record, over all projects, queried over a separate connection. */
@@ -74,6 +80,12 @@ export class RecordMeasures {
       'What the attachments of a project use on disk, removed ones included',
       ['project'],
       ofProjects(({ attachmentBytes }) => attachmentBytes),
+    );
+    gauge(
+      'drivebook_webhook_dead_deliveries',
+      'Messages to webhooks of a project that were given up, until they are sent again by hand or removed',
+      ['project'],
+      ofProjects(({ deadDeliveries }) => deadDeliveries),
     );
     measures.gauge('drivebook_attachment_quota_bytes', 'What those of a project may use', [], () => [
       [{}, config.attachmentQuotaMb * 1024 * 1024],

@@ -1,4 +1,6 @@
+import { spawn } from 'node:child_process';
 import { createHash } from 'node:crypto';
+import { once } from 'node:events';
 import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
@@ -12,7 +14,7 @@ import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
 import { ducked } from '../../harness/duck.js';
 import { faultsOfPdfA } from '../../harness/pdf-a.js';
-import { filesOf, packaged, twoProjects, verified } from './packaged.js';
+import { entered, filesOf, packaged, twoProjects, verified } from './packaged.js';
 
 // A package is compared with its record, read by SQL as the owner; its script is run by Node in an empty environment.
 
@@ -149,6 +151,15 @@ it('contains or names every table of the record', async () => {
   for (const what of Object.values(LEFT_OUT)) expect(readme).toContain(`- ${what}`);
 });
 
+it('its script ends quietly, with its exit status, when the reader of its output has gone', async () => {
+  const script = spawn(process.execPath, [path.join(whole, 'verify.mjs')], { env: {} });
+  script.stdout.destroy();
+  let told = '';
+  script.stderr.on('data', (piece: Buffer) => (told += piece.toString()));
+  const [status] = (await once(script, 'close')) as [number];
+  expect([status, told]).toEqual([0, '']);
+});
+
 describe('the script of a package finds', () => {
   const changed = (name: string, change: (copy: string) => void): string[] => {
     const copy = place(`copy-of-${name}`);
@@ -161,30 +172,6 @@ describe('the script of a package finds', () => {
     } finally {
       rmSync(copy, { recursive: true });
     }
-  };
-
-  /** Updates the manifest to match a changed file, as somebody would who wants the change to pass. */
-  const entered = (copy: string, name: string, rows?: number): void => {
-    const file = path.join(copy, 'manifest.json');
-    const manifest = JSON.parse(readFileSync(file, 'utf8')) as {
-      files: { path: string; bytes: number; sha256: string; rows?: number }[];
-    };
-    const content = readFileSync(path.join(copy, name));
-    for (const each of manifest.files)
-      if (each.path === name)
-        Object.assign(each, {
-          bytes: content.length,
-          sha256: sha256(content),
-          ...(rows === undefined ? {} : { rows }),
-        });
-    const text = `${JSON.stringify(manifest, undefined, 1)}\n`;
-    writeFileSync(file, text);
-    writeFileSync(
-      path.join(copy, 'SHA256SUMS'),
-      [...manifest.files, { path: 'manifest.json', sha256: sha256(text) }]
-        .map((each) => `${each.sha256}  ${each.path}\n`)
-        .join(''),
-    );
   };
 
   const without = (copy: string, name: string, line: number): void => {
@@ -244,6 +231,16 @@ describe('the script of a package finds', () => {
         entered(copy, photo);
       }),
     ).toEqual([`${photo} is not the attachment of its name`]);
+  });
+
+  it.each(['manifest.json', 'audit/chain.ndjson'])('a %s that is no JSON, by its name', (name) => {
+    const found = changed('json', (copy) => {
+      writeFileSync(path.join(copy, name), '{"files": ');
+      if (name !== 'manifest.json') entered(copy, name);
+    });
+    expect(found.join('\n')).toMatch(
+      new RegExp(`^it cannot be read: (a line of )?${name} is not JSON$`, 'm'),
+    );
   });
 
   it('an entry of the history that was removed, changed, or had its rows changed', () => {

@@ -192,3 +192,81 @@ it('a write changes the change number of its shift, and of no other', async () =
   );
   expect(facts).toEqual([{ n: after[0]?.n }]);
 });
+
+/** Records of whole-record.ts that have a history of their own: each with a write to the first of them, and those whose rows change with it. */
+const WRITES: [string, string, string, string[]][] = [
+  ['dim_project', 'project_id', `update project set name = 'again' where id = 1`, ['1']],
+  ['dim_party', 'party_id', `update party set name = 'again' where id = 100`, ['100']],
+  [
+    'dim_activity_code',
+    'activity_code_id',
+    `update activity_code set description = 'x' where id = 100`,
+    ['100'],
+  ],
+  ['dim_equipment', 'equipment_id', `update equipment set description = 'x' where id = 100`, ['100']],
+  [
+    'dim_ground_class',
+    'ground_class_id',
+    `update ground_class set description = 'x' where id = 100`,
+    ['100'],
+  ],
+  [
+    'dim_support_item',
+    'support_item_id',
+    `update support_item set description = 'x' where id = 100`,
+    ['100'],
+  ],
+  ['dim_zone', 'zone_id', `update working_zone set name = 'again' where id = 150`, ['150']],
+  ['dim_drive', 'drive_id', `update drive set name = 'again' where id = 1`, ['1']],
+  ['dim_pay_item', 'pay_item_id', `update pay_item set description = 'again' where id = 101`, ['101']],
+  [
+    'dim_pay_item',
+    'pay_item_id',
+    `update bill set valid_from = valid_from + 1 where id = 101`,
+    ['101', '102'],
+  ],
+  ['dim_valuation', 'valuation_id', `update valuation set remark = 'again' where id = 100`, ['100']],
+  ['fact_probe_hole', 'probe_hole_id', `update probe_hole set length_m = 31 where id = 100`, ['100']],
+  ['fact_inflow', 'inflow_id', `update inflow_measurement set flow_l_per_min = 5 where id = 100`, ['100']],
+];
+
+it.each(WRITES)(
+  '%s by %s: after "%s" the change number has risen in its rows only',
+  async (view, key, write, changed) => {
+    const read = (schema = 'report') =>
+      rowsOf<{ id: string; n: string; at: Date }>(
+        owner,
+        `select ${key}::text as id, change_number::text as n, changed_at as at from ${schema}.${view} order by 1`,
+      );
+    await owner.query(`insert into bill (id, project_id, drive_id, version, valid_from, currency, minor_units)
+      values (101, 1, 1, 'open', '2028-01-01', 'EUR', 2) on conflict do nothing;
+    insert into pay_item (id, project_id, drive_id, bill_id, reference, position, description, unit, decimals, quantity, rate)
+      values (101, 1, 1, 101, 'X.1', 1, 'x', 'm3', 1, 10, 2), (102, 1, 1, 101, 'X.2', 2, 'x', 'm3', 1, 10, 2) on conflict do nothing`);
+    const before = await read();
+    await owner.query(write);
+    const [last] = await rowsOf<{ n: string; at: Date }>(
+      owner,
+      'select max(number)::text as n, max(made_at) as at from history.change where project_id = 1',
+    );
+    expect(await read()).toEqual(before.map((row) => (changed.includes(row.id) ? { ...row, ...last } : row)));
+    expect(before.filter(({ n, at }) => n === null || at === null)).toEqual([]);
+    await owner.query(`set drivebook.as_of_change = '${Number(last?.n) - 1}'`);
+    expect(await read('report_as_of')).toEqual(before);
+    await owner.query('reset drivebook.as_of_change');
+  },
+);
+
+it('a line of a valuation has the change number of its valuation, once that is certified', async () => {
+  const rows = await rowsOf(
+    owner,
+    `select distinct f.valuation_id as id, v.state, f.change_number is not distinct from v.change_number as same,
+        f.change_number is null and f.changed_at is null as none
+      from report.fact_valuation_line f join report.dim_valuation v using (valuation_id) order by 1`,
+  );
+  expect(rows).toEqual([
+    { id: 100, state: 'draft', same: false, none: true },
+    { id: 101, state: 'certified', same: true, none: false },
+    { id: 200, state: 'draft', same: false, none: true },
+    { id: 201, state: 'certified', same: true, none: false },
+  ]);
+});

@@ -106,6 +106,8 @@ const TYPES: Record<Kind, string> = {
   instant: 'timestamptz',
 };
 
+const nullOf = (kind: Kind): string => `null::${TYPES[kind]}`;
+
 /** Parses `$filter` from left to right, and writes the condition in SQL with every value bound. */
 class FilterReader {
   private readonly words: Word[];
@@ -163,9 +165,14 @@ class FilterReader {
 
   private condition(): string {
     const { at } = this.word;
-    const { kind, sql } = this.either();
-    if (kind !== 'boolean') throw this.fault(`at character ${at + 1}: ${WORDS[kind]} is no condition`);
-    return sql;
+    const found = this.either();
+    return this.boolean(found, `at character ${at + 1}: ${WORDS[found.kind]} is no condition`);
+  }
+
+  /** SQL of a condition, which null is too: SQL joins and negates true, false and null as OData does. */
+  private boolean({ kind, sql }: Expression, otherwise: string): string {
+    if (kind !== 'boolean' && kind !== 'null') throw this.fault(otherwise);
+    return kind === 'null' ? nullOf('boolean') : sql;
   }
 
   private joined(word: 'and' | 'or', next: () => Expression): Expression {
@@ -173,9 +180,10 @@ class FilterReader {
     if (!this.isNext(word)) return first;
     const all = [first];
     while (this.takes(word)) all.push(next());
-    for (const { kind } of all)
-      if (kind !== 'boolean') throw this.fault(`${word} joins conditions, not ${WORDS[kind]}`);
-    return { kind: 'boolean', sql: `(${all.map(({ sql }) => sql).join(` ${word} `)})` };
+    const conditions = all.map((one) =>
+      this.boolean(one, `${word} joins conditions, not ${WORDS[one.kind]}`),
+    );
+    return { kind: 'boolean', sql: `(${conditions.join(` ${word} `)})` };
   }
 
   private either(): Expression {
@@ -226,7 +234,7 @@ class FilterReader {
     const list: Expression[] = [];
     do {
       const value = this.value();
-      if (value.kind !== 'null') this.match(left, value, 'in');
+      if (left.kind !== 'null' && value.kind !== 'null') this.match(left, value, 'in');
       list.push(value);
     } while (this.takes(',', 'sign'));
     this.expect(')');
@@ -271,9 +279,9 @@ class FilterReader {
   }
 
   private negated(): Expression {
-    const { kind, sql } = this.value();
-    if (kind !== 'boolean') throw this.fault(`not takes a condition, not ${WORDS[kind]}: put it in brackets`);
-    return { kind, sql: `(not coalesce(${sql}, false))` };
+    const found = this.value();
+    const sql = this.boolean(found, `not takes a condition, not ${WORDS[found.kind]}: put it in brackets`);
+    return { kind: 'boolean', sql: `(not ${sql})` };
   }
 
   private called(word: Word): Expression {
@@ -296,7 +304,7 @@ class FilterReader {
       throw this.fault(`${word.text} takes ${wanted || 'nothing'}`);
     }
     const sql = way.sql(
-      ...given.map((one, i) => (one.kind === 'null' ? `null::${TYPES[way.takes[i] ?? 'text']}` : one.sql)),
+      ...given.map((one, i) => (one.kind === 'null' ? nullOf(way.takes[i] ?? 'text') : one.sql)),
     );
     return { kind: way.gives, sql: way.gives === 'boolean' ? `(${sql})` : sql };
   }
@@ -317,7 +325,8 @@ class FilterReader {
 }
 
 /**
- * The condition of `$filter` as SQL over a row of the set (OData 4.0 Part 2, 5.1.1).
+ * The condition of `$filter` as SQL over a row of the set (OData 4.0 Part 2, 5.1.1). It is null where a function or `not` takes null:
+ * such a row is left out, as one for which it is false.
  * @throws ProblemError invalid for a syntax error or values that cannot be compared; not_implemented for other parts of OData
  */
 export const filterSql = (source: string, set: EntitySet, bindings: Bindings): string =>
