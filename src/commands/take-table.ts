@@ -35,11 +35,12 @@ export interface ImportCommandOptions extends DeclaredTableForm {
 
 type Reported = Pick<
   ImportReport,
-  'rows' | 'rowCount' | 'dryRun' | 'removed' | 'lengthM' | keyof ImportCounts
+  'rows' | 'rowCount' | 'dryRun' | 'removed' | 'lengthM' | 'doubted' | keyof ImportCounts
 >;
 
 const inWords = (report: Reported): string => {
   const { rows, rowCount, created, unchanged, updated, rejected, removed, lengthM, dryRun } = report;
+  const doubted = report.doubted ? `, ${report.doubted} doubted` : '';
   const reported = rows.filter(
     ({ faults, changes, notes }) => faults.length + changes.length + notes.length > 0,
   );
@@ -55,7 +56,7 @@ const inWords = (report: Reported): string => {
       ].join('; '),
     ].join('  '),
   );
-  const summary = `${rowCount} ${rowCount === 1 ? 'row' : 'rows'}: ${created} created, ${unchanged} unchanged, ${updated} updated, ${rejected} rejected${removed > 0 ? `, ${removed} removed` : ''}${lengthM === undefined ? '' : `; ${lengthM} m`}.`;
+  const summary = `${rowCount} ${rowCount === 1 ? 'row' : 'rows'}: ${created} created, ${unchanged} unchanged, ${updated} updated, ${rejected} rejected${removed > 0 ? `, ${removed} removed` : ''}${doubted}${lengthM === undefined ? '' : `; ${lengthM} m`}.`;
   return [...lines, summary, ...(dryRun ? ['Dry run: nothing was written.'] : [])].join('\n') + '\n';
 };
 

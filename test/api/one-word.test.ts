@@ -197,6 +197,8 @@ const MODELS: Record<string, string> = {
   '/bills/{version}/rules': 'MeasurementRule',
   '/bills/{version}/rules/{reference}': 'MeasurementRule',
   '/changes/head': 'HistoryHead',
+  '/ground-logs/{name}': 'GroundLogWithDoubts: that of the list, with the doubts about it',
+  '/overbreak/{name}': 'OverbreakItemWithDoubts: likewise',
 };
 
 const differing = (differs: (names: Names) => boolean): string[] =>

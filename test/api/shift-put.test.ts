@@ -178,6 +178,32 @@ describe('an existing shift', () => {
       409,
       'stroke 5 lies ahead of stroke 3 but was bored before it',
     ]);
+    expect(late.body.errors).toMatchObject([
+      { pointer: '/strokes/0/borings/0/startedAt', value: before.strokes[0]?.borings[0]?.startedAt },
+    ]);
+  });
+
+  it('points to the stroke that is out of order with one of another shift', async () => {
+    // strokes 1 and 2 of 1 March reach from 1+200 to 1+203.4; stroke 8 of 4 March from 1+206 on
+    const ahead = aShift('2027-03-04').withStroke(8, '1+206', '1+207', '06:00', '06:30').build();
+    expect((await app.http.put(shiftOf('2027-03-04')).send(ahead)).status).toBe(201);
+    const refused = async (date: string, number: number, from: string, to: string) => {
+      const shift = aShift(date).withStroke(number, from, to, '06:00', '06:30');
+      const { status, body } = await app.http.put(shiftOf(date)).send(shift.build());
+      return [
+        status,
+        body.errors.map(({ pointer, value }: { pointer: string; value: unknown }) => [pointer, value]),
+      ];
+    };
+    expect(await refused('2027-03-02', 1, '1+203.4', '1+205')).toEqual([409, [['/strokes/0/number', 1]]]);
+    expect(await refused('2027-03-02', 9, '1+203.4', '1+205')).toEqual([409, [['/strokes/0/number', 9]]]);
+    const both = aShift('2027-03-02')
+      .withStroke(4, '1+203.4', '1+204', '06:00', '06:30')
+      .withStroke(3, '1+204', '1+205', '07:00', '07:30');
+    const { body } = await app.http.put(shiftOf('2027-03-02')).send(both.build());
+    expect(body.errors).toMatchObject([{ pointer: '/strokes/1/number', value: 3 }]);
+    const late = ['/strokes/0/borings/0/endedAt', '2027-03-05T06:30:00.000Z'];
+    expect(await refused('2027-03-05', 3, '1+203.4', '1+205')).toEqual([409, [late]]);
   });
 
   it('keeps its metres while a later one is submitted', async () => {

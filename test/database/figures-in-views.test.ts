@@ -14,7 +14,7 @@ const REASONS: Record<string, string> = {
   'common/files/parquet/copy-to-parquet.ts': 'digits of a column, which its type in the file takes',
   'features/ahead/probing/probe-requirements.service.ts':
     'whether a requirement is in force anywhere: its state, from the view that says where',
-  'features/driving/doubts/read-doubts.ts': 'how many strokes there are beside the first that are listed',
+  'features/driving/doubts/read-doubts.ts': 'how many records there are beside the first that are listed',
   'features/driving/samples/proposals.service.ts': 'the next number',
   'features/driving/samples/sample-months.ts': 'rows of a table that is archived and dropped',
   'features/ground/baselines/baselines.service.ts': 'how many intervals one baseline was put with',

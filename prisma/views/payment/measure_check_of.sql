@@ -78,9 +78,10 @@ language sql stable strict rows 100 set work_mem = '32MB' begin atomic
     select s.record_count, s.first_key, a.id, o.id as other_id
     from several s cross join lateral unnest(s.item_ids) a(id) cross join lateral unnest(s.item_ids) o(id)
   )
-  select 'rule', b.version, i.reference, null::text, i.unit, coalesce(c.record_count, 0), coalesce(c.quantity, 0) / base_per_unit(r.dimension::text, i.unit),
-    coalesce(c.held_quantity, 0) / base_per_unit(r.dimension::text, i.unit), coalesce(c.incomplete_count, 0), null::text, null::text, null::text, null::text,
-    null::text, null::text[], null::numeric
+  select 'rule', b.version, i.reference, null::text, i.unit, coalesce(c.record_count, 0),
+    round(coalesce(c.quantity, 0) / base_per_unit(r.dimension::text, i.unit), 6), -- six decimals are the most that an item can have
+    round(coalesce(c.held_quantity, 0) / base_per_unit(r.dimension::text, i.unit), 6), coalesce(c.incomplete_count, 0), null::text, null::text, null::text,
+    null::text, null::text, null::text[], null::numeric
   from place
   join measurement_rule r on r.drive_id = place.id
   join pay_item i on i.id = r.pay_item_id

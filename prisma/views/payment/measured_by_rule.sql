@@ -7,4 +7,5 @@ language sql stable begin atomic
 end;
 
 comment on function measured_by_rule(text, text, date) is
-  'What each rule of a drive catches until a day: records, quantity in the item''s unit, what is held, and records that lack what the rule asks for.';
+  'What each rule of a drive catches until a day: records, quantity and what of it is held, in the item''s unit to six decimals, and records that lack what the '
+  'rule asks for.';

@@ -1,5 +1,5 @@
 import { aShift, type ShiftBuilder } from '../../builders/shift.js';
-import { app, ownDrives, url } from '../../harness/own-drives.js';
+import { app, drive, ownDrives, url } from '../../harness/own-drives.js';
 
 ownDrives('Q');
 
@@ -55,4 +55,80 @@ it('a shift that became doubtful after it was submitted is not countersigned bef
   expect([confirmed.status, confirmed.body.openItems]).toEqual([200, []]);
   const own = await countersign(confirmed.body.etag);
   expect([own.status, own.body.detail]).toEqual([403, expect.stringContaining('posted')]); // only the signature of another is lacking
+});
+
+describe('the answer to a PUT of a shift tells what it makes doubtful in others', () => {
+  const send = async (shift: ShiftBuilder, etag?: string, more: object = {}) => {
+    const request = app.http.put(at(shift));
+    if (etag !== undefined) void request.set('If-Match', etag);
+    const { body } = await request.send({ ...shift.build(), ...more });
+    expect(body.errors).toBeUndefined();
+    return body as { outcome: string; etag: string; doubtsOfOthers: object[] };
+  };
+
+  it('support ahead of the face, as long as nobody has bored since', async () => {
+    const first = await send(day('1+201.7'));
+    const second = await send(next);
+    expect([first.doubtsOfOthers, second.doubtsOfOthers]).toEqual([[], []]);
+    const told = [
+      {
+        doubt: 'ahead_of_face',
+        detail:
+          'support BOLT from 1+200.000 to 1+201.700 reaches 0.8 m ahead of the face as posted; more than 0.5 m is doubted',
+        date: '2027-03-02',
+        shift: 'day',
+        state: 'submitted',
+        name: 'BOLT',
+      },
+    ];
+    const corrected = await send(day('1+200.9'), first.etag);
+    expect(corrected.doubtsOfOthers).toMatchObject(told);
+    // the same to the one who did not get the first answer
+    const again = await send(day('1+200.9'));
+    expect([again.outcome, again.doubtsOfOthers]).toEqual(['unchanged', corrected.doubtsOfOthers]);
+
+    const query = `mutation ($document: ShiftDocumentInput!) { putShift(project: "P1", drive: "${drive}", date: "2027-03-01", shift: "day",
+      document: $document) { doubtsOfOthers { date shift doubt } } }`;
+    const graph = await app.http
+      .post('/graphql')
+      .send({ query, variables: { document: day('1+200.9').build() } });
+    expect(graph.body.data.putShift.doubtsOfOthers).toEqual([
+      { date: '2027-03-02', shift: 'day', doubt: 'ahead_of_face' },
+    ]);
+
+    // a shift that bores at once is the last one that decides what is ahead
+    const night = aShift('2027-03-01', 'night').withStroke(2, '1+200.9', '1+202', '18:00', '18:40', LOADS);
+    expect((await send(night)).doubtsOfOthers).toEqual([]);
+    expect((await send(day('1+200.9'))).doubtsOfOthers).toEqual([]);
+    const shorter = aShift('2027-03-01', 'night').withStroke(2, '1+200.9', '1+201', '18:00', '18:40', LOADS);
+    const { headers } = await app.http.get(at(night));
+    expect((await send(shorter, String(headers.etag))).doubtsOfOthers).toMatchObject([
+      { date: '2027-03-02', shift: 'day', doubt: 'ahead_of_face' },
+    ]);
+    expect((await send(day('1+200.9'))).doubtsOfOthers).toEqual([]);
+  });
+
+  it('no more once it is confirmed', async () => {
+    const first = await send(day('1+201.7'));
+    const second = await send(next);
+    const third = await send(day('1+200.9'), first.etag);
+    expect(third.doubtsOfOthers).toHaveLength(1);
+    await send(next, second.etag, { confirm: [{ doubt: 'ahead_of_face', reason: 'spiled ahead' }] });
+    expect((await send(day('1+200.9'))).doubtsOfOthers).toEqual([]);
+  });
+
+  it('the length of a stroke that another one ended', async () => {
+    const begun = (from: string) =>
+      aShift('2027-03-01').withStroke(1, from, '1+201.7', '06:00', '06:40', LOADS);
+    const first = await send(begun('1+201'));
+    const ended = aShift('2027-03-02').withStroke(1, '1+201.7', '1+202.7', '06:00', '06:40', LOADS);
+    expect((await send(ended)).doubtsOfOthers).toEqual([]);
+    // 0.7 and 1.0 m; now 1.7 and 1.0 m, with a machine that makes 2.5 m
+    expect((await send(begun('1+200'), first.etag)).doubtsOfOthers).toMatchObject([
+      { doubt: 'stroke_longer_than_machine', name: '1', measured: '2.700', date: '2027-03-02', shift: 'day' },
+    ]);
+    expect((await app.http.get(`${url}/open-items`)).body).toContainEqual(
+      expect.objectContaining({ doubt: 'stroke_longer_than_machine', date: '2027-03-02' }),
+    );
+  });
 });

@@ -40,6 +40,7 @@ describe('an item', () => {
       arcFromDeg: '315.00',
       arcToDeg: '20.00',
       surveyedAt: '2027-03-02T09:15:00+00:00',
+      doubts: [],
     };
     const created = await put('OB-1', full);
     expect([created.status, created.body]).toEqual([201, answer]);
@@ -54,6 +55,7 @@ describe('an item', () => {
       cause: 'operational',
       volumeM3: '2.500',
       isVolumeSurveyed: true,
+      doubts: [expect.objectContaining({ doubt: 'ahead_of_face' })], // nothing was bored
     });
     expect(
       await item('OB-1', '1+204', '1+206', 'geological', { areaM2: '1', volumeM3: '1.5' }),

@@ -261,6 +261,24 @@ it('the check reports what is measured, what is not, and what is measured twice'
     unit: 'm3',
     incompleteCount: 1,
   });
+  // half a ring by 2 m is 7 · π m², 21.9911485…: to six decimals in each answer
+  const mesh = referenceOf(CASES.findIndex(({ gives }) => gives === '21.991'));
+  const [inView] = await office.sql(
+    `select trim_scale(quantity)::text as quantity from report.measured_by_rule('P1', 'N', '2027-03-01') where reference = '${mesh}'`,
+  );
+  const asked =
+    '{ drive(project: "P1", drive: "N") { measurementCheck(until: "2027-03-01") { rules { reference quantity } } } }';
+  const byGraphql = await sent<{ data: { drive: { measurementCheck: MeasurementCheck } } }>(
+    office,
+    'vera',
+    'post',
+    '/graphql',
+    { query: asked },
+  );
+  const ofMesh = ({ rules }: MeasurementCheck) => rules.find(({ reference }) => reference === mesh)?.quantity;
+  expect([ofMesh(check), ofMesh(byGraphql.data.drive.measurementCheck), inView?.['quantity']]).toEqual(
+    Array(3).fill('21.991149'),
+  );
   expect(check.unmeasured).toEqual([
     {
       source: 'probing',

@@ -2,6 +2,8 @@ import { Injectable } from '@nestjs/common';
 import { matches } from '../../../common/api/if-match.js';
 import { type Fault, faulty, notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Transaction } from '../../../common/database/database.js';
+import { DoubtedRecord } from '../doubts/doubt.models.js';
+import { readDoubtsOf, writtenByName } from '../doubts/read-doubts.js';
 import { lockedImportContext } from '../strokes/import-context.js';
 import type { ImportContext } from '../strokes/read-context.js';
 import { assertOrder, type Placed } from '../strokes/import-plan.js';
@@ -11,7 +13,7 @@ import { valuedStrokes } from '../strokes/valued-strokes.js';
 import { toMillimetres } from '../../../engineering/chainage.js';
 import { moment } from '../../../common/words.js';
 import { etagOf, type Findings } from './proposal-findings.js';
-import type { AcceptProposalInput, StrokeProposal } from './proposal.models.js';
+import type { AcceptedStrokeProposal, AcceptProposalInput } from './proposal.models.js';
 import { readProposal } from './read-proposal.js';
 
 type StoredBoring = Findings['borings'][number];
@@ -58,12 +60,13 @@ const header = (
 const assertProposalPrecondition = (
   number: number,
   { digest, acceptedBy, acceptedAt }: Standing,
+  timeZone: string,
   ifMatch?: string,
 ): void => {
   if (acceptedAt !== null)
     throw new ProblemError(
       'wrong_state',
-      `stroke proposal ${number} was accepted by ${acceptedBy} at ${moment(Date.parse(acceptedAt))}: it can be booked only once`,
+      `stroke proposal ${number} was accepted by ${acceptedBy} at ${moment(Date.parse(acceptedAt), timeZone)}: it can be booked only once`,
     );
   const etag = etagOf(digest, null);
   if (ifMatch === undefined)
@@ -124,13 +127,13 @@ export class AcceptProposalService {
     number: number,
     ifMatch: string | undefined,
     { firstNumber }: AcceptProposalInput,
-  ): Promise<StrokeProposal> {
+  ): Promise<AcceptedStrokeProposal> {
     return this.database.atomic(async (transaction) => {
       const context = await lockedImportContext(transaction, drive);
       const { driveId } = context;
       const [proposal] = await readRows<Standing>(transaction, STANDING, driveId, number);
       if (!proposal) throw notFound(`stroke proposal ${number} in drive ${drive}`);
-      assertProposalPrecondition(number, proposal, ifMatch);
+      assertProposalPrecondition(number, proposal, context.timeZone, ifMatch);
       const { borings } = proposal;
       if (borings.length === 0)
         throw new ProblemError(
@@ -141,7 +144,11 @@ export class AcceptProposalService {
       await assertBookable(transaction, context, rows);
       await storeImport(transaction, context.driveId, [], valuedStrokes(rows, context.machines));
       await transaction.$executeRawUnsafe(ACCEPT, proposal.id);
-      return readProposal(transaction, driveId, drive, number);
+      const numbers = new Set(rows.map((row) => String(row.number)));
+      return {
+        ...(await readProposal(transaction, driveId, drive, number)),
+        doubts: await readDoubtsOf(transaction, driveId, writtenByName(DoubtedRecord.stroke, [...numbers])),
+      };
     });
   }
 }
@@ -156,6 +163,7 @@ const assertBookable = async (
     from: 'from',
     to: 'to',
     say: (_, mm) => context.frame.chainage(mm),
+    moment: (ms) => moment(ms, context.timeZone),
     row: () => 'of the proposal',
   };
   const placed: Placed[] = context.standing.map((boring) => ({ stroke: boring, standing: boring }));
@@ -167,7 +175,7 @@ const assertBookable = async (
         fault(row, FIELDS[field] ?? (field === '' ? '' : `/${field}`), value, detail),
       ),
     ),
-    ...(await inFixedShifts(transaction, context, rows)),
+    ...(await inFixedShifts(transaction, context, rows, words)),
   ];
   if (faults.length > 0) throw faulty('conflict', faults);
 };
@@ -183,6 +191,7 @@ const inFixedShifts = async (
   transaction: Transaction,
   { driveId }: { driveId: number },
   rows: ImportRow[],
+  words: PlaceWords,
 ): Promise<Fault[]> => {
   const times = rows.flatMap(({ stroke }) => [stroke?.startedAt ?? 0, stroke?.endedAt ?? 0]);
   const [first, last] = [times.at(0) ?? 0, times.at(-1) ?? 0].map((ms) => new Date(ms).toISOString());
@@ -196,8 +205,8 @@ const inFixedShifts = async (
         fault(
           row,
           '/startedAt',
-          moment(startedAt),
-          `the boring from ${moment(startedAt)} to ${moment(endedAt)} lies in shift ${date} ${shift}, which is ${state}: its strokes are those it was ${state} with`,
+          words.moment(startedAt),
+          `the boring from ${words.moment(startedAt)} to ${words.moment(endedAt)} lies in shift ${date} ${shift}, which is ${state}: its strokes are those it was ${state} with`,
         ),
       );
   });

@@ -1,4 +1,4 @@
-import { InputType, ObjectType } from '@nestjs/graphql';
+import { Field, InputType, ObjectType } from '@nestjs/graphql';
 import {
   ChainageField,
   CodeField,
@@ -13,6 +13,7 @@ import {
   TextField,
 } from '../../../common/api/fields.js';
 import { IsAfter } from '../../../common/api/rules.js';
+import { RecordDoubt } from '../doubts/doubt.models.js';
 import { RemarkKind } from './remark-kind.js';
 import { MOST_FINDINGS } from './sample-limits.js';
 import { Thresholds } from './thresholds.model.js';
@@ -20,6 +21,8 @@ import { Thresholds } from './thresholds.model.js';
 export const PROPOSAL_CAUTION =
   'Read from instruments by thresholds: nothing of it is booked automatically. Compare it with what the shift posted, and with the ' +
   'remarks, before it is accepted.';
+
+const DOUBTS_OF_STROKES = 'Doubts about the strokes that it booked';
 
 @InputType({ description: 'From which machine samples strokes are proposed, and by which thresholds.' })
 export class StrokeProposalInput {
@@ -235,4 +238,16 @@ export class StrokeProposal extends StrokeProposalHead {
 
   @TextField({ description: 'What the proposal is not', maxLength: 1000 })
   caution: string;
+
+  @Field(() => [RecordDoubt], {
+    description: `${DOUBTS_OF_STROKES}; absent but in the answer of its acceptance`,
+    nullable: true,
+  })
+  doubts?: RecordDoubt[];
+}
+
+/** What the acceptance of a proposal answers. */
+export class AcceptedStrokeProposal extends StrokeProposal {
+  @ListField(() => RecordDoubt, { description: DOUBTS_OF_STROKES, max: MOST_FINDINGS })
+  declare doubts: RecordDoubt[];
 }

@@ -10,6 +10,7 @@ import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import { AcceptProposalService } from './accept-proposal.service.js';
 import {
+  AcceptedStrokeProposal,
   AcceptProposalInput,
   StrokeProposal,
   StrokeProposalHead,
@@ -66,14 +67,14 @@ export class StrokeProposalsController {
   @ApiHeader({ name: 'If-Match', required: true, description: 'Entity tag of the proposal' })
   @Answer(
     'Books the borings of a proposal as imported strokes, once; whole, or refused with what they meet',
-    StrokeProposal,
+    AcceptedStrokeProposal,
   )
   async accept(
     @Param() { drive, number }: ProposalPath,
     @Body() input: AcceptProposalInput,
     @Headers('if-match') ifMatch: string | undefined,
     @Res({ passthrough: true }) reply: FastifyReply,
-  ): Promise<StrokeProposal> {
+  ): Promise<AcceptedStrokeProposal> {
     return tagged(reply, await this.acceptance.accept(drive, number, ifMatch, input));
   }
 }

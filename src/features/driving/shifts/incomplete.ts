@@ -43,7 +43,7 @@ const howToConfirm = ({ doubt, fromChainage }: OpenItem): string =>
   `; correct it, or confirm it: "confirm": [{"doubt": "${doubt}", "from": "${fromChainage}", "reason": "…"}]`;
 
 /** The value at a pointer, whose steps are names and indices that need no escaping. */
-const valueAt = (document: ShiftDocument, pointer: string): unknown =>
+export const valueAt = (document: ShiftDocument, pointer: string): unknown =>
   pointer
     .split('/')
     .slice(1)

@@ -3,7 +3,7 @@ import { byPlace, readInterval } from './read-interval.js';
 import { readHours } from './read-hours.js';
 import type { ShiftStroke } from './shift-document.model.js';
 import type { BoringRow, ShiftFrame } from './shift-rows.js';
-import { metres, minutes } from '../../../common/words.js';
+import { metres, minutes, moment } from '../../../common/words.js';
 
 /** The borings of the document, by place; overlaps, and times or numbers out of order, are faults. */
 export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Promise<BoringRow[]> => {
@@ -48,6 +48,10 @@ export const readBorings = async (strokes: ShiftStroke[], frame: ShiftFrame): Pr
   return rows;
 };
 
+/** The pointer to the number of the stroke of a boring. */
+export const numberOf = ({ pointer }: Pick<BoringRow, 'pointer'>): string =>
+  pointer.replace(/borings.*$/, 'number');
+
 const compare = (behind: BoringRow, row: BoringRow, { context, faults }: ShiftFrame): void => {
   const chainage = (mm: number): string => context.frame.chainage(mm);
   const twiceMm = behind.toMm - row.fromMm;
@@ -60,13 +64,13 @@ const compare = (behind: BoringRow, row: BoringRow, { context, faults }: ShiftFr
   else if (row.startedAt < behind.endedAt)
     faults.add(
       `${row.pointer}/startedAt`,
-      new Date(row.startedAt).toISOString(),
+      moment(row.startedAt, context.timeZone),
       `stroke ${row.strokeNumber} lies ahead of stroke ${behind.strokeNumber}, but its boring began ${minutes(behind.endedAt - row.startedAt)} before that one ended`,
     );
   if (row.strokeNumber < behind.strokeNumber)
     faults.add(
-      `${row.pointer}/from`,
-      chainage(row.fromMm),
+      numberOf(row),
+      row.strokeNumber,
       `stroke ${row.strokeNumber} lies ahead of stroke ${behind.strokeNumber}: stroke numbers must rise along the drive`,
     );
 };

@@ -79,6 +79,7 @@ export const collisions = async (
     new Date(rows.endsAt).toISOString(),
   );
   const chainage = (mm: number): string => frame.chainage(mm);
+  const clock = (instant: string): string => moment(Date.parse(instant), timeZone);
   const own = ({ ownFromMm, ownToMm }: MetresTwice): string =>
     `${chainage(ownFromMm)} to ${chainage(ownToMm)}`;
   const other = ({ fromMm, toMm }: MetresTwice): string => `${chainage(fromMm)} to ${chainage(toMm)}`;
@@ -114,7 +115,7 @@ export const collisions = async (
       fault(
         row.pointer,
         moment(rows.startsAt, timeZone),
-        `the shift overlaps shift ${row.date} ${row.shift}, ${row.startsAt} to ${row.endsAt}: ${minutes(row.twiceMs)} twice`,
+        `the shift overlaps shift ${row.date} ${row.shift}, ${clock(row.startsAt)} to ${clock(row.endsAt)}: ${minutes(row.twiceMs)} twice`,
       ),
     ),
   ];

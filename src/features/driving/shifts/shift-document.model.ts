@@ -18,7 +18,7 @@ import {
 import { ReasonField } from '../../../common/auth/reason.js';
 import { Outcome } from '../../../common/api/outcome.js';
 import { ResponsibleParty, ShiftState } from '../../../generated/prisma/enums.js';
-import { DoubtCode } from '../doubts/doubt.models.js';
+import { DoubtCode, RecordDoubt } from '../doubts/doubt.models.js';
 import { OpenItem } from '../../outputs/record/open-item.model.js';
 import '../shift-state/shift-state.js';
 
@@ -281,4 +281,12 @@ export class ShiftReceipt {
 
   @ListField(() => OpenItem, { description: 'What the shift still misses' })
   openItems: OpenItem[];
+
+  @ListField(() => RecordDoubt, {
+    description:
+      'Doubts about other shifts that hang on what this one bored, and that nobody confirmed, the first hundred: support and ground ahead of the face until ' +
+      'someone bores again, and the length of strokes that they share',
+    max: 100,
+  })
+  doubtsOfOthers: RecordDoubt[];
 }

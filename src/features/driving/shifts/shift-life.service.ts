@@ -8,7 +8,7 @@ import { openItemsOfShift, refusedItems } from '../../outputs/record/open-items.
 import { doubtedSince } from './incomplete.js';
 import { assertShiftPrecondition } from './precondition.js';
 import { readDocument } from './read-document.js';
-import { lockedContext, type ShiftKey, type StandingShift } from './shift-context.js';
+import { lockedContext, type ShiftContext, type ShiftKey, type StandingShift } from './shift-context.js';
 import { digestOf, etagOf } from './shift-digest.js';
 import type { ShiftDocument, ShiftReceipt } from './shift-document.model.js';
 import type { ShiftVersion } from './shift-life.models.js';
@@ -79,7 +79,7 @@ export class ShiftLifeService {
   ): Promise<ShiftReceipt> {
     return this.database.pipelined(async (send) => {
       const standing = await this.standing(send, key, ifMatch, from);
-      if (to === 'countersigned') await openItemsOfShift(send, standing.id, true);
+      if (to === 'countersigned') await openItemsOfShift(send, standing.id, { mustBeComplete: true });
       const digest = to === 'draft' ? await draftDigest(send, key) : standing.digest;
       return async () => {
         const [, receipt] = await Promise.all([
@@ -97,11 +97,11 @@ export class ShiftLifeService {
     key: ShiftKey,
     ifMatch: string | undefined,
     state: ShiftState,
-  ): Promise<StandingShift> {
-    const { standing } = await lockedContext(send, key, null);
+  ): Promise<StandingShift & Pick<ShiftContext, 'hasLater'>> {
+    const { standing, hasLater } = await lockedContext(send, key, null);
     if (!standing) throw notFound(describeShift(key));
     assertShiftPrecondition({ ifMatch }, standing);
-    if (standing.state === state) return standing;
+    if (standing.state === state) return { ...standing, hasLater };
     throw new ProblemError(
       'wrong_state',
       `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`,

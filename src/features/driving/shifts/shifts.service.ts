@@ -1,11 +1,12 @@
 import { Injectable } from '@nestjs/common';
 import { Outcome } from '../../../common/api/outcome.js';
-import { faulty, notFound, ProblemError } from '../../../common/api/problem.js';
+import { notFound, ProblemError } from '../../../common/api/problem.js';
 import { Database, type Send } from '../../../common/database/database.js';
 import { isCollision, sqlErrorOf } from '../../../common/database/sql-error.js';
 import { openItemsOfShift, refusedItems } from '../../outputs/record/open-items.js';
 import { incomplete } from './incomplete.js';
 import { assertCreates } from '../../../common/api/precondition.js';
+import { outOfOrder } from './out-of-order.js';
 import { assertShiftPrecondition, type Precondition } from './precondition.js';
 import { readDocument } from './read-document.js';
 import { collisions } from './shift-collisions.js';
@@ -53,8 +54,7 @@ export class ShiftsService {
       const refused = refusedItems(error);
       if (attempt && refused) throw incomplete(refused, document, attempt.rows, attempt.context);
       const sql = sqlErrorOf(error);
-      if (attempt && sql?.state === UNBALANCED)
-        throw faulty('unbalanced', [{ in: 'body', pointer: '/strokes', detail: sql.message }]);
+      if (attempt && sql?.state === UNBALANCED) throw outOfOrder(sql.message, document, attempt.rows);
       throw error;
     }
   }
@@ -86,18 +86,19 @@ const writing = (
   rows: ShiftRows,
   precondition: Precondition,
 ): (() => Promise<ShiftReceipt>) => {
-  const { standing, id } = context;
+  const { standing, id, hasLater } = context;
   const { state } = rows;
   const digest = digestOf(rows);
   assertCreates(precondition, standing ? etagOf(standing) : undefined, 'shift');
-  if (standing?.digest === digest) return () => receiptOf(send, key, standing, Outcome.unchanged);
+  if (standing?.digest === digest)
+    return () => receiptOf(send, key, { ...standing, hasLater }, Outcome.unchanged);
   assertShiftPrecondition(precondition, standing);
   if (standing?.state === 'countersigned') throw countersigned(key);
   const outcome = standing ? Outcome.replaced : Outcome.created;
   return async () => {
     const [, receipt] = await Promise.all([
       storeShift(send, key, context, rows, digest),
-      receiptOf(send, key, { id, digest, state }, outcome, state === 'submitted'),
+      receiptOf(send, key, { id, digest, state, hasLater }, outcome, state === 'submitted'),
     ]);
     return receipt;
   };
@@ -107,14 +108,14 @@ const writing = (
 export const receiptOf = async (
   send: Send,
   { date, shift }: ShiftKey,
-  standing: StandingShift,
+  { id, hasLater, ...version }: StandingShift & Pick<ShiftContext, 'hasLater'>,
   outcome: Outcome,
   mustBeComplete = false,
 ): Promise<ShiftReceipt> => ({
   date,
   shift,
-  state: standing.state,
-  etag: etagOf(standing),
+  state: version.state,
+  etag: etagOf(version),
   outcome,
-  openItems: await openItemsOfShift(send, standing.id, mustBeComplete),
+  ...(await openItemsOfShift(send, id, { mustBeComplete, withOthers: hasLater })),
 });

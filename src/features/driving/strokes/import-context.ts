@@ -6,7 +6,7 @@ import { type ImportContext, readContext } from './read-context.js';
 
 /** As text: there may be many strokes, and another thread parses it to validate a table. */
 const CONTEXT = `select json_build_object('startMm', (d.start_chainage_m * 1000)::int8,
-  'lengthMm', (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int8, 'direction', d.direction,
+  'lengthMm', (drive_length(d.start_chainage_m, d.end_chainage_m) * 1000)::int8, 'direction', d.direction, 'timeZone', p.time_zone,
   'machines', (select coalesce(json_agg(json_build_object('discCount', m.disc_count, 'discRadiusMm', m.disc_radius_mm,
     'boredDiameterM', d.bored_diameter_m, 'frictionKn', m.friction_kn, 'idleTorqueKnm', m.idle_torque_knm,
     'torqueRatioLower', m.torque_ratio_lower, 'torqueRatioUpper', m.torque_ratio_upper,

@@ -36,7 +36,7 @@ export interface Planned {
 type Rules = Pick<PlanInput, 'closeGapsMm' | 'replace'>;
 
 const planned = (table: GivenTable, context: ImportContext, rules: Rules): ImportPlan => {
-  const words = placeWords(table.fields, context.frame);
+  const words = placeWords(table.fields, context);
   return planImport(readRowsOf(table, context.frame, words), context, rules, words);
 };
 

@@ -1,4 +1,4 @@
-import { metres, minutes, moment } from '../../../common/words.js';
+import { metres, minutes } from '../../../common/words.js';
 import type { ImportContext, Standing } from './read-context.js';
 import { impossibleRate } from './impossible-rate.js';
 import { closeGaps } from './import-gaps.js';
@@ -40,14 +40,14 @@ const refuseTwice = (rows: ImportRow[]): void => {
   }
 };
 
-const refuseImpossible = (rows: ImportRow[]): void => {
+const refuseImpossible = (rows: ImportRow[], words: PlaceWords): void => {
   for (const row of rows) {
     const impossible = row.stroke && impossibleRate(row.stroke);
     if (row.stroke && impossible)
       add(
         row,
         'endedAt',
-        moment(Number(row.stroke.endedAt)),
+        words.moment(Number(row.stroke.endedAt)),
         `stroke ${row.stroke.number}: ${impossible}`,
         false,
       );
@@ -60,9 +60,9 @@ interface Difference {
   said: string;
 }
 
-const inWords = (field: StrokeField, value: number | string | null): string => {
+const inWords = (field: StrokeField, value: number | string | null, words: PlaceWords): string => {
   if (value === null) return 'none';
-  return field.endsWith('At') ? moment(Number(value)) : String(value);
+  return field.endsWith('At') ? words.moment(Number(value)) : String(value);
 };
 
 /** Significant digits of a reading in answers, and so in a list that is sent back: a mean over borings has more. */
@@ -83,11 +83,12 @@ const differences = (stands: StrokeValues, said: StrokeValues, words: PlaceWords
     if (a !== b) found.push({ field, stands: words.say(field, a), said: words.say(field, b) });
   for (const field of ['startedAt', 'endedAt'] as const) {
     const [a, b] = [stands[field], said[field]];
-    if (a !== b) found.push({ field, stands: inWords(field, a), said: inWords(field, b) });
+    if (a !== b) found.push({ field, stands: inWords(field, a, words), said: inWords(field, b, words) });
   }
   for (const field of Object.keys(READINGS) as Reading[]) {
     const [a, b] = [stands[field], said[field]];
-    if (!isSameReading(a, b)) found.push({ field, stands: inWords(field, a), said: inWords(field, b) });
+    if (!isSameReading(a, b))
+      found.push({ field, stands: inWords(field, a, words), said: inWords(field, b, words) });
   }
   return found;
 };
@@ -194,7 +195,7 @@ const assertTimeOrder = (behind: Placed | undefined, ahead: Placed, words: Place
     behind,
     ahead,
     field,
-    moment(value),
+    words.moment(value),
     `${named(ahead, words)} lies ahead of ${named(behind, words)}, but its boring began ${minutes(endedAt - startedAt)} before that one ended`,
   );
 };
@@ -208,7 +209,7 @@ export const planImport = (
 ): ImportPlan => {
   const { standing } = context;
   refuseTwice(rows);
-  refuseImpossible(rows);
+  refuseImpossible(rows, words);
   const stays = replace ? standing.filter(({ shift }) => shift !== null) : standing;
   closeGaps(rows, stays, closeGapsMm, words);
   const unchanged = compareByNumber(rows, context, replace, words);

@@ -1,9 +1,11 @@
 import { shown } from '../../../common/api/problem.js';
 import type { DriveFrame } from '../../../common/drive-places.js';
 import type { GivenRow, GivenTable } from '../../../common/imports/together.js';
+import { moment } from '../../../common/words.js';
 import { metresText } from '../../../engineering/chainage.js';
 import type { MeasuredBoring } from '../../../engineering/stroke-values.js';
 import { isPastMillimetre, readInstant, readNumber, readPosition, readReading } from './import-cells.js';
+import type { ImportContext } from './read-context.js';
 import type { Reading, StrokeField } from './stroke-fields.js';
 
 /** A stroke in canonical form: driven millimetres, milliseconds, null where nothing was given. */
@@ -46,19 +48,24 @@ export interface ImportRow {
   outcome: 'created' | 'unchanged' | 'updated';
 }
 
-/** How positions are read and written: according to the columns of the table. */
+/** How positions are read and written: according to the columns of the table; and moments, by the clock of the project. */
 export interface PlaceWords {
   from: StrokeField;
   to: StrokeField;
   say(field: StrokeField, mm: number): string;
+  moment(ms: number): string;
   /** identifies a row, after the number of its stroke */
   row(row: ImportRow): string;
 }
 
-export const placeWords = (fields: readonly string[], frame: DriveFrame): PlaceWords => ({
+export const placeWords = (
+  fields: readonly string[],
+  { frame, timeZone }: Pick<ImportContext, 'frame' | 'timeZone'>,
+): PlaceWords => ({
   from: fields.includes('from') ? 'from' : 'fromM',
   to: fields.includes('to') ? 'to' : 'toM',
   say: (field, mm) => (field === 'from' || field === 'to' ? frame.chainage(mm) : metresText(mm)),
+  moment: (ms) => moment(ms, timeZone),
   row: ({ line }) => `on line ${line}`,
 });
 

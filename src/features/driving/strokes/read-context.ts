@@ -18,6 +18,8 @@ export interface DatedMachine extends BoringMachine {
 /** The context in which a table is validated. */
 export interface ImportContext {
   frame: DriveFrame;
+  /** of the project (IANA) */
+  timeZone: string;
   /** by the date from which they are in force; empty: the drive has no machine */
   machines: DatedMachine[];
   /** along the drive */
@@ -32,6 +34,7 @@ interface Row {
   startMm: number;
   lengthMm: number;
   direction: Direction;
+  timeZone: string;
   machines: (Omit<DatedMachine, 'validFrom'> & { validFrom: string | null })[];
   standing: Timed<Standing>[];
   several: Timed<StrokeValues>[];
@@ -47,9 +50,10 @@ const timed = <T extends { startedAt: string | null; endedAt: string | null }>(s
 
 /** Parses the context as written by the database. */
 export const readContext = (text: string): ImportContext => {
-  const { startMm, lengthMm, direction, machines, standing, several } = JSON.parse(text) as Row;
+  const { startMm, lengthMm, direction, timeZone, machines, standing, several } = JSON.parse(text) as Row;
   return {
     frame: new DriveFrame(startMm, lengthMm, direction),
+    timeZone,
     machines: machines.map((machine) => ({ ...machine, validFrom: ms(machine.validFrom) })),
     standing: standing.map(timed),
     several: new Map(several.map((stroke) => [stroke.number, timed(stroke)])),

@@ -9,15 +9,13 @@ import {
   type TogetherRules,
 } from '../../../common/imports/together.js';
 import { Workers } from '../../../common/work/workers.js';
-import { readImportDoubts } from '../doubts/read-doubts.js';
+import { readFirstDoubts, WRITTEN_BY_IMPORTS } from '../doubts/read-doubts.js';
 import { lockedContextText } from './import-context.js';
 import { readCloseGaps } from './import-gaps.js';
 import { PLAN, type PlanInput } from './import-job.js';
 import { storeImport } from './import-store.js';
 import { assertStrokeFields } from './stroke-fields.js';
 import { StrokeRow } from './stroke-row.model.js';
-
-const MOST_DOUBTS = 100;
 
 /**
  * Imports tables of strokes. Imported strokes belong to no shift: they count for the drive's metres, but not for the minutes of a
@@ -63,6 +61,6 @@ export class StrokeImportService implements TogetherKind {
     const result = JSON.parse(taken) as TakenTable;
     if (isRefused) return result;
     await storeImport(transaction, driveId, leaving, strokes);
-    return { ...result, ...(await readImportDoubts(transaction, driveId, MOST_DOUBTS)) };
+    return { ...result, ...(await readFirstDoubts(transaction, driveId, WRITTEN_BY_IMPORTS)) };
   }
 }

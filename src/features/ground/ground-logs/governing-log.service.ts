@@ -3,7 +3,7 @@ import { faulty, ProblemError } from '../../../common/api/problem.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import { inScope, scope } from '../../../common/database/scope.js';
-import type { GroundLog, GoverningState } from './ground-log.models.js';
+import type { GoverningState, GroundLogWithDoubts } from './ground-log.models.js';
 import { absent, GroundLogsService } from './ground-logs.service.js';
 
 const STATE = `select ruling_state as state from ground_log_sheet where drive_id = $1 and name = $2`;
@@ -24,22 +24,22 @@ export class GoverningLogService {
     private readonly logs: GroundLogsService,
   ) {}
 
-  propose(drive: string, name: string, reason: string): Promise<GroundLog> {
+  propose(drive: string, name: string, reason: string): Promise<GroundLogWithDoubts> {
     return because(reason, () => this.move(drive, name, null, 'proposed'));
   }
 
   /** Never by the proposer. */
-  agree(drive: string, name: string): Promise<GroundLog> {
+  agree(drive: string, name: string): Promise<GroundLogWithDoubts> {
     return this.move(drive, name, 'proposed', 'agreed');
   }
 
   /** Withdraws a proposal. */
-  remove(drive: string, name: string): Promise<GroundLog> {
+  remove(drive: string, name: string): Promise<GroundLogWithDoubts> {
     return this.move(drive, name, 'proposed', null);
   }
 
   /** Never by the proposer. */
-  withdraw(drive: string, name: string, reason: string): Promise<GroundLog> {
+  withdraw(drive: string, name: string, reason: string): Promise<GroundLogWithDoubts> {
     return because(reason, () => this.move(drive, name, 'agreed', null));
   }
 
@@ -48,7 +48,7 @@ export class GoverningLogService {
     name: string,
     from: GoverningState | null,
     to: GoverningState | null,
-  ): Promise<GroundLog> {
+  ): Promise<GroundLogWithDoubts> {
     await this.database.atomic(async (transaction) => {
       const driveId = await lockedDriveId(transaction, drive);
       const [log] = await readRows<{ state: GoverningState | null }>(transaction, STATE, driveId, name);

@@ -15,6 +15,8 @@ import {
   TextField,
 } from '../../../common/api/fields.js';
 import { DrivePath } from '../../../common/api/paths.js';
+import type { RecordDoubt } from '../../driving/doubts/doubt.models.js';
+import { DoubtsField, DoubtsOfOneField } from '../../driving/doubts/doubts-told.js';
 import { Signatures, SignedFor } from '../../site/parties/signed-for.model.js';
 import { ReasonField } from '../../../common/auth/reason.js';
 import { QRating, QRatingInput, RmrRating, RmrRatingInput } from './rating.models.js';
@@ -339,6 +341,15 @@ export class GroundLog extends GroundLogFacts {
 
   @ObjectField(() => RmrRating, { description: 'RMR; absent when not rated by it', optional: true })
   rmr?: RmrRating;
+
+  @DoubtsOfOneField()
+  doubts?: RecordDoubt[];
+}
+
+/** What is answered about one log. */
+export class GroundLogWithDoubts extends GroundLog {
+  @DoubtsField()
+  declare doubts: RecordDoubt[];
 }
 
 @ObjectType({ description: 'A page of ground logs, along the drive.' })

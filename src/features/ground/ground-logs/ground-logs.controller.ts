@@ -7,10 +7,10 @@ import { Heavy } from '../../../common/auth/heavy.js';
 import { Permit } from '../../../common/auth/permit.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
 import {
-  GroundLog,
   GroundLogInput,
   GroundLogPage,
   GroundLogPath,
+  GroundLogWithDoubts,
   GoverningReasonInput,
 } from './ground-log.models.js';
 import { GoverningLogService } from './governing-log.service.js';
@@ -46,15 +46,15 @@ export class GroundLogsController {
 
   @Permit('record.read')
   @Get('ground-logs/:name')
-  @Answer('One ground log', GroundLog)
-  get(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+  @Answer('One ground log', GroundLogWithDoubts)
+  get(@Param() { drive, name }: GroundLogPath): Promise<GroundLogWithDoubts> {
     return this.logs.get(drive, name);
   }
 
   @Permit('geology.write')
   @Put('ground-logs/:name')
-  @Answer('Creates or replaces a ground log', GroundLog)
-  put(@Param() { drive, name }: GroundLogPath, @Body() input: GroundLogInput): Promise<GroundLog> {
+  @Answer('Creates or replaces a ground log', GroundLogWithDoubts)
+  put(@Param() { drive, name }: GroundLogPath, @Body() input: GroundLogInput): Promise<GroundLogWithDoubts> {
     return this.logs.put(drive, name, input);
   }
 
@@ -69,37 +69,37 @@ export class GroundLogsController {
   @Permit('class.propose')
   @Post('ground-logs/:name/propose-as-governing')
   @HttpCode(200)
-  @Answer('Proposes a ground log as the governing one of its place, with a reason', GroundLog)
+  @Answer('Proposes a ground log as the governing one of its place, with a reason', GroundLogWithDoubts)
   proposeGoverning(
     @Param() { drive, name }: GroundLogPath,
     @Body() { reason }: GoverningReasonInput,
-  ): Promise<GroundLog> {
+  ): Promise<GroundLogWithDoubts> {
     return this.governing.propose(drive, name, reason);
   }
 
   @Permit('class.propose')
   @Delete('ground-logs/:name/propose-as-governing')
-  @Answer('Withdraws that proposal', GroundLog)
-  removeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+  @Answer('Withdraws that proposal', GroundLogWithDoubts)
+  removeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLogWithDoubts> {
     return this.governing.remove(drive, name);
   }
 
   @Permit('class.agree')
   @Post('ground-logs/:name/agree-as-governing')
   @HttpCode(200)
-  @Answer('Agrees that a ground log governs its place; never by the proposer', GroundLog)
-  agreeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLog> {
+  @Answer('Agrees that a ground log governs its place; never by the proposer', GroundLogWithDoubts)
+  agreeGoverning(@Param() { drive, name }: GroundLogPath): Promise<GroundLogWithDoubts> {
     return this.governing.agree(drive, name);
   }
 
   @Permit('class.agree')
   @Post('ground-logs/:name/withdraw-as-governing')
   @HttpCode(200)
-  @Answer('Withdraws an agreed governing log, for a reason; never by the proposer', GroundLog)
+  @Answer('Withdraws an agreed governing log, for a reason; never by the proposer', GroundLogWithDoubts)
   withdrawGoverning(
     @Param() { drive, name }: GroundLogPath,
     @Body() { reason }: GoverningReasonInput,
-  ): Promise<GroundLog> {
+  ): Promise<GroundLogWithDoubts> {
     return this.governing.withdraw(drive, name, reason);
   }
 

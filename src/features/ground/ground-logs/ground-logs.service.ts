@@ -14,8 +14,10 @@ import {
   type PutPlace,
   type Refusals,
 } from '../../../common/imports/many-puts.js';
-import type { GroundLog, GroundLogInput, GroundLogPage } from './ground-log.models.js';
-import { GROUND_LOG, GROUND_LOGS, NAMED_GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
+import { DoubtedRecord } from '../../driving/doubts/doubt.models.js';
+import { readWithDoubts } from '../../driving/doubts/read-doubts.js';
+import type { GroundLogInput, GroundLogPage, GroundLogWithDoubts } from './ground-log.models.js';
+import { GROUND_LOGS, NAMED_GROUND_LOGS, OTHERS_MET } from './ground-log-sql.js';
 import { readGroundLog } from './read-ground-log.js';
 import { withTableNotes } from './table-notes.js';
 
@@ -28,8 +30,7 @@ export class GroundLogsService {
     manyPuts: ManyPuts,
   ) {
     manyPuts.register<GroundLogInput>('ground-logs', {
-      read: async (drive, names) =>
-        (await this.drives.read(drive, NAMED_GROUND_LOGS, names)).map(withTableNotes),
+      read: (drive, names) => this.named(drive, names),
       put: (drive, given) => this.keep(drive, given),
     });
   }
@@ -41,14 +42,22 @@ export class GroundLogsService {
     });
   }
 
-  async get(drive: string, name: string): Promise<GroundLog> {
-    const [log] = await this.drives.read(drive, GROUND_LOG, name);
+  async get(drive: string, name: string): Promise<GroundLogWithDoubts> {
+    const [log] = await this.named(drive, [name]);
     if (!log) throw absent(drive, name);
-    return withTableNotes(log);
+    return log;
+  }
+
+  private named(drive: string, names: readonly string[]): Promise<GroundLogWithDoubts[]> {
+    return this.drives.reading(drive, async (id, statements) => {
+      const reading = readRows(statements, NAMED_GROUND_LOGS, id, names);
+      const logs = await readWithDoubts(statements, id, DoubtedRecord.ground_log, names, reading);
+      return logs.map(withTableNotes);
+    });
   }
 
   /** @throws ProblemError invalid with every fault; conflict naming the logs that it overlaps */
-  async put(drive: string, name: string, input: GroundLogInput): Promise<GroundLog> {
+  async put(drive: string, name: string, input: GroundLogInput): Promise<GroundLogWithDoubts> {
     assertTaken(await this.keep(drive, [{ name, input }]));
     return this.get(drive, name);
   }

@@ -9,7 +9,7 @@ import { SupportIntervalArgs } from '../../support/support/support.models.js';
 import {
   OverbreakInput,
   OverbreakInterval,
-  OverbreakItem,
+  OverbreakItemWithDoubts,
   OverbreakPage,
   OverbreakPath,
   OverbreakTotal,
@@ -33,15 +33,18 @@ export class OverbreakController {
 
   @Permit('record.read')
   @Get('overbreak/:name')
-  @Answer('One item of overbreak', OverbreakItem)
-  get(@Param() { drive, name }: OverbreakPath): Promise<OverbreakItem> {
+  @Answer('One item of overbreak', OverbreakItemWithDoubts)
+  get(@Param() { drive, name }: OverbreakPath): Promise<OverbreakItemWithDoubts> {
     return this.overbreak.get(drive, name);
   }
 
   @Permit('geology.write')
   @Put('overbreak/:name')
-  @Answer('Creates or replaces an item of overbreak', OverbreakItem)
-  put(@Param() { drive, name }: OverbreakPath, @Body() input: OverbreakInput): Promise<OverbreakItem> {
+  @Answer('Creates or replaces an item of overbreak', OverbreakItemWithDoubts)
+  put(
+    @Param() { drive, name }: OverbreakPath,
+    @Body() input: OverbreakInput,
+  ): Promise<OverbreakItemWithDoubts> {
     return this.overbreak.put(drive, name, input);
   }
 

@@ -14,6 +14,8 @@ import {
 } from '../../../common/api/fields.js';
 import { DrivePath } from '../../../common/api/paths.js';
 import { OverbreakCause } from '../../../generated/prisma/enums.js';
+import type { RecordDoubt } from '../../driving/doubts/doubt.models.js';
+import { DoubtsField, DoubtsOfOneField } from '../../driving/doubts/doubts-told.js';
 
 registerEnum(OverbreakCause, {
   name: 'OverbreakCause',
@@ -106,6 +108,15 @@ export class OverbreakItem extends OverbreakAsSurveyed {
 
   @BooleanField({ description: 'Whether the volume was surveyed; else it is area times length' })
   isVolumeSurveyed: boolean;
+
+  @DoubtsOfOneField()
+  doubts?: RecordDoubt[];
+}
+
+/** What is answered about one item. */
+export class OverbreakItemWithDoubts extends OverbreakItem {
+  @DoubtsField()
+  declare doubts: RecordDoubt[];
 }
 
 @ObjectType({ description: 'A page of overbreak items, along the drive.' })

@@ -18,20 +18,21 @@ import {
   putInto,
   type Refusals,
 } from '../../../common/imports/many-puts.js';
+import { DoubtedRecord } from '../../driving/doubts/doubt.models.js';
+import { readWithDoubts } from '../../driving/doubts/read-doubts.js';
 import type { SupportIntervalArgs } from '../../support/support/support.models.js';
 import {
   OVERBREAK_CAUTION,
   type OverbreakInput,
   OverbreakInterval,
   OverbreakItem,
+  type OverbreakItemWithDoubts,
   type OverbreakPage,
   OverbreakTotal,
 } from './overbreak.models.js';
 import { overbreakRow } from './overbreak-row.js';
 
 export const OVERBREAK_COLUMNS = columnsOf(OverbreakItem, '', { isVolumeSurveyed: 'volume_surveyed' });
-
-const ONE = sql`select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = $2`;
 
 const NAMED = sql`select ${OVERBREAK_COLUMNS} from overbreak where drive_id = $1 and name = any($2)`;
 
@@ -61,7 +62,7 @@ export class OverbreakService {
     manyPuts: ManyPuts,
   ) {
     manyPuts.register<OverbreakInput>('overbreak', {
-      read: (drive, names) => this.drives.read(drive, NAMED, names),
+      read: (drive, names) => this.named(drive, names),
       put: (drive, given) => this.keep(drive, given),
     });
   }
@@ -70,13 +71,20 @@ export class OverbreakService {
     return this.drives.reading(drive, (id, statements) => placedList(statements, id, PAGE, query));
   }
 
-  async get(drive: string, name: string): Promise<OverbreakItem> {
-    const [found] = await this.drives.read(drive, ONE, name);
+  async get(drive: string, name: string): Promise<OverbreakItemWithDoubts> {
+    const [found] = await this.named(drive, [name]);
     if (!found) throw absent(drive, name);
     return found;
   }
 
-  async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItem> {
+  private named(drive: string, names: readonly string[]): Promise<OverbreakItemWithDoubts[]> {
+    return this.drives.reading(drive, (id, statements) => {
+      const reading = readRows(statements, NAMED, id, names);
+      return readWithDoubts(statements, id, DoubtedRecord.overbreak, names, reading);
+    });
+  }
+
+  async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItemWithDoubts> {
     const write = this.keep(drive, [{ name, input }]).then(assertTaken);
     await write.catch(async (error: unknown) => {
       if (isCollision(error)) await this.tellWhatItMeets(drive, name, input);

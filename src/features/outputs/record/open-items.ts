@@ -1,6 +1,9 @@
 import { readRows, type Send, type Statements } from '../../../common/database/database.js';
 import { columnsOf, extra, type Reading, sql } from '../../../common/database/reading.js';
 import { sqlErrorOf } from '../../../common/database/sql-error.js';
+import type { RecordDoubt } from '../../driving/doubts/doubt.models.js';
+import { DOUBTS_OF_OTHERS, WITH_OTHERS } from '../../driving/doubts/doubts-of-others.js';
+import { doubtsIn } from '../../driving/doubts/read-doubts.js';
 import { type Doubted, doubtText } from '../../driving/doubts/doubt-words.js';
 import { OpenItem, OpenItemKind } from './open-item.model.js';
 
@@ -76,22 +79,33 @@ export const openItemsOfShifts = async (
   shiftIds: number[],
 ): Promise<OpenItem[]> => itemsOf(await readRows(statements, OF_SHIFTS, shiftIds, driveId));
 
-const OF_SHIFT = `select hold_complete($2, coalesce(json_agg(t), '[]'))::text as items
-  from (${inOrder('where shift_id = $1').sql}) t`;
+const ITEMS = `hold_complete($2, (select coalesce(json_agg(t), '[]') from (${inOrder('where shift_id = $1').sql}) t))::text as items`;
+
+const OF_SHIFT = `select ${ITEMS}, '[]' as others`;
+
+const OF_SHIFT_AND_OTHERS = `${WITH_OTHERS} select ${ITEMS}, ${DOUBTS_OF_OTHERS} as others`;
 
 /** SQLSTATE of a shift that must be complete but is not. */
 const INCOMPLETE = 'DB004';
 
+/** What is still missing from a shift, and what in others is doubted because of what it bored. */
+export interface ShiftOpen {
+  openItems: OpenItem[];
+  doubtsOfOthers: RecordDoubt[];
+}
+
 /**
  * What is still missing from one shift. If it must be complete, PostgreSQL refuses it: the commit may already have been sent.
+ * @param withOthers  whether others can hang on it; if none can, they are not looked for, which takes as long as its own items
  */
 export const openItemsOfShift = async (
   send: Send,
   shiftId: number,
-  mustBeComplete: boolean,
-): Promise<OpenItem[]> => {
-  const { rows } = await send(OF_SHIFT, shiftId, mustBeComplete);
-  return itemsOf(JSON.parse((rows as { items: string }[])[0]?.items ?? '[]') as Row[]);
+  { mustBeComplete, withOthers = false }: { mustBeComplete: boolean; withOthers?: boolean },
+): Promise<ShiftOpen> => {
+  const { rows } = await send(withOthers ? OF_SHIFT_AND_OTHERS : OF_SHIFT, shiftId, mustBeComplete);
+  const [{ items, others } = { items: '[]', others: '[]' }] = rows as { items: string; others: string }[];
+  return { openItems: itemsOf(JSON.parse(items) as Row[]), doubtsOfOthers: doubtsIn(others) };
 };
 
 /** The items for which a shift was refused; undefined for other errors. */

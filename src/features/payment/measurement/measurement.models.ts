@@ -218,10 +218,13 @@ export class RuleCatch extends OfPayItem {
   @IntField({ description: 'Records that it measures' })
   recordCount: number;
 
-  @DecimalField({ description: 'Their quantity, before limits and rounding [unit of the item]' })
+  @DecimalField({
+    description: 'Their quantity, before limits and the rounding of the line [unit of the item]',
+    decimals: 6,
+  })
   quantity: string;
 
-  @DecimalField({ description: 'Of this, disputed and held apart [unit of the item]' })
+  @DecimalField({ description: 'Of this, disputed and held apart [unit of the item]', decimals: 6 })
   heldQuantity: string;
 
   @TextField({ description: 'Unit of the item' })

@@ -198,7 +198,8 @@ export class ImportReport {
   lengthM?: string;
 
   @IntField({
-    description: 'Strokes without a shift that are doubted, whether of this table or not',
+    description:
+      'Records of the table that are doubted; of a table of strokes, those without a shift, of this table or not',
     optional: true,
   })
   doubted?: number;

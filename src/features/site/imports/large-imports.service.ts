@@ -47,6 +47,8 @@ export interface LargeOutcome extends ImportCounts {
   removed: number;
   /** number of rows with titles and totals */
   passedOver: number;
+  /** as in the report of a small import; record-doubts of the drive has the doubts */
+  doubted?: number;
 }
 
 export interface LargeWatch {
@@ -176,7 +178,7 @@ export class LargeImports {
       const passOver = (): void => void (outcome.passedOver += 1);
       for await (const batch of batchesOf(kind, table, passOver)) {
         signal?.throwIfAborted();
-        const { rows, removed } = await this.written(
+        const { rows, removed, doubted } = await this.written(
           { kind, place, rules },
           batch,
           mode === 'whole' || dryRun,
@@ -184,6 +186,7 @@ export class LargeImports {
         );
         for (const { outcome: each } of rows) outcome[each] += 1;
         outcome.removed += removed;
+        if (doubted !== undefined) outcome.doubted = doubted + (kind.together ? 0 : (outcome.doubted ?? 0));
         outcome.isWritten = !dryRun && outcome.created + outcome.updated + outcome.removed > 0;
         await file.write(rows);
         tell?.(telling(rows));

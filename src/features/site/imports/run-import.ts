@@ -4,7 +4,7 @@ import { type ProblemError, type ProblemCode } from '../../../common/api/problem
 import type { Reading, Resources } from '../../../common/api/resources.js';
 import { toProblemError } from '../../../common/api/to-problem.js';
 import { whole } from '../../../common/api/whole.js';
-import type { Database } from '../../../common/database/database.js';
+import { type Database, statementsOf } from '../../../common/database/database.js';
 import { JsonText } from '../../../common/database/json-rows.js';
 import type { GivenPut, ManyPut } from '../../../common/imports/many-puts.js';
 import { Turns } from '../../../common/work/turns.js';
@@ -21,6 +21,7 @@ import {
   textIn,
   valueAt,
 } from './records.js';
+import { tableDoubts } from './table-doubts.js';
 
 export type ImportMode = 'whole' | 'valid-rows';
 
@@ -122,6 +123,7 @@ export class ImportRun {
     const { kind, place, dryRun, mode } = this.context;
     const records = recordsOf(kind, rows);
     const read = new Map(rows.map((row) => [row, [...row.faults]]));
+    let doubts: Pick<ImportResult, 'doubted' | 'doubts'> = {};
     const isRefused = (): boolean => mode === 'whole' && rows.some(({ faults }) => faults.length > 0);
     try {
       await this.database.held(async (send) => {
@@ -139,6 +141,7 @@ export class ImportRun {
             this.watch.progress?.({ done: done + 1, of: sound.length });
           }
         if (kind.members?.key !== undefined) for (const record of records) await this.tried(record);
+        doubts = isRefused() ? {} : await tableDoubts(statementsOf(send), kind, place, records);
         if (dryRun || isRefused()) throw TAKEN_BACK;
         return () => Promise.resolve();
       });
@@ -147,7 +150,8 @@ export class ImportRun {
     }
     const [only, another] = this.codes;
     const removed = records.reduce((sum, { outcome, removed: own = 0 }) => sum + (outcome ? own : 0), 0);
-    return { rows, records, removed, code: only !== undefined && another === undefined ? only : 'invalid' };
+    const code = only !== undefined && another === undefined ? only : 'invalid';
+    return { rows, records, removed, code, ...doubts };
   }
 
   private async write(record: TableRecord): Promise<void> {
