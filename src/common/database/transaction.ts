@@ -176,12 +176,14 @@ export class HeldTransaction {
       opening.catch(() => undefined); // reported when the work fails
       try {
         const { sent } = await sendLast(await entered(opening, work(client)));
-        const [result] = await Promise.all([
+        // all are awaited: PostgreSQL refuses what follows a failed statement, which may be heard of first
+        const [result, ...after] = await Promise.allSettled([
           sent,
           client.query(HOLD_RULES),
           client.query('release savepoint piece'),
         ]);
-        return result;
+        for (const each of [result, ...after]) if (each.status === 'rejected') throw each.reason;
+        return await sent;
       } catch (error) {
         await takeBack(client);
         throw error;

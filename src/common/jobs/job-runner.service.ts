@@ -37,6 +37,13 @@ interface Claimed {
   attempt: number;
 }
 
+/** How far a job has come. */
+interface Now {
+  percent: number;
+  step: string;
+  outcome?: object;
+}
+
 /** Why a job is stopped although the service continues. */
 const GONE = new Error('The job was cancelled, or another instance has taken it up.');
 
@@ -120,7 +127,8 @@ export class JobRunner implements OnApplicationBootstrap {
     let [percent, step] = [0, ''];
     let outcome: object | undefined;
     const { upload, reason } = job.input as { upload?: string; reason?: string };
-    const renewing = this.renew(job, over, () => ({ percent, step, outcome }));
+    const now = (): Now => ({ percent, step, outcome });
+    const renewing = this.renew(job, over, now);
     const scope: Scope = { projectId, project, actor: job.asked_by, credential: 'job', reason };
     try {
       const file = await inScope(scope, () =>
@@ -132,8 +140,8 @@ export class JobRunner implements OnApplicationBootstrap {
             upload: upload === undefined ? undefined : this.results.path(projectId, upload),
             place: (extension) => this.results.place(projectId, `${id}-${attempt}.${extension}`),
           },
-          (now, what, soFar) => {
-            percent = Math.min(100, Math.max(0, Math.floor(now)));
+          (reached, what, soFar) => {
+            percent = Math.min(100, Math.max(0, Math.floor(reached)));
             step = what;
             outcome = soFar ?? outcome;
           },
@@ -141,7 +149,7 @@ export class JobRunner implements OnApplicationBootstrap {
         ),
       );
       over.signal.throwIfAborted();
-      await this.note(job, outcome);
+      await this.noteLast(job, now());
       const measured = file && (await this.results.measured(file.path));
       const name = file && file.path.slice(file.path.lastIndexOf(`${id}-${attempt}.`));
       await this.settle(job, null, name, file?.name, file?.mediaType, measured?.bytes, measured?.sha256);
@@ -149,7 +157,7 @@ export class JobRunner implements OnApplicationBootstrap {
       if (this.background.signal.aborted)
         await this.database.ask('select release_job($1, $2)', [id, attempt]);
       else if (!over.signal.aborted) {
-        await this.note(job, outcome);
+        await this.noteLast(job, now());
         await this.settle(job, this.wordsOf(job, error as Error));
       }
     } finally {
@@ -161,30 +169,31 @@ export class JobRunner implements OnApplicationBootstrap {
   }
 
   /** Renews the lease while the job runs; stops the job if the lease was lost or the job cancelled. */
-  private async renew(
-    job: Claimed,
-    over: AbortController,
-    now: () => { percent: number; step: string; outcome?: object },
-  ): Promise<void> {
-    const { id, attempt } = job;
+  private async renew(job: Claimed, over: AbortController, now: () => Now): Promise<void> {
     const { signal } = over;
     let noted: object | undefined;
     while (!signal.aborted) {
       await pause(RENEW_MS, undefined, { signal, ref: false }).catch(() => undefined);
       if (signal.aborted) return;
-      const { percent, step, outcome } = now();
+      const { outcome } = now();
       if (outcome !== noted) await this.note(job, (noted = outcome)).catch(() => undefined);
-      const rows = await this.database
-        .ask<{ held: boolean }>('select renew_job($1, $2, $3, $4, $5) as held', [
-          id,
-          attempt,
-          percent,
-          step,
-          LEASE_S,
-        ])
-        .catch(() => undefined); // if this keeps failing, the lease expires
-      if (rows?.[0]?.held === false) over.abort(GONE);
+      const isHeld = await this.renewed(job, now()).catch(() => undefined); // if this keeps failing, the lease expires
+      if (isHeld === false) over.abort(GONE);
     }
+  }
+
+  private async renewed({ id, attempt }: Claimed, { percent, step }: Now): Promise<boolean | undefined> {
+    const [renewed] = await this.database.ask<{ held: boolean }>(
+      'select renew_job($1, $2, $3, $4, $5) as held',
+      [id, attempt, percent, step, LEASE_S],
+    );
+    return renewed?.held;
+  }
+
+  /** Records how far the job came before it ends. */
+  private async noteLast(job: Claimed, now: Now): Promise<void> {
+    await this.note(job, now.outcome);
+    if (now.step !== '') await this.renewed(job, now);
   }
 
   private async note({ id, attempt }: Claimed, outcome: object | undefined): Promise<void> {

@@ -95,6 +95,7 @@ interface Shown {
   number: number;
   state: string;
   percent: number;
+  step: string | null;
   problem: string | null;
   outcome: Record<string, unknown> | null;
   resultUrl: string | null;
@@ -162,9 +163,10 @@ itOnce(
     expect(uploads()).toHaveLength(1);
     await during(async () => {
       const job = await ended(number);
-      expect([job.state, job.percent, job.problem, counts(job)]).toEqual([
+      expect([job.state, job.percent, job.step, job.problem, counts(job)]).toEqual([
         'done',
         100,
+        'row 133 of 133',
         null,
         [130, 0, 0, 3, true],
       ]);
@@ -220,6 +222,7 @@ itOnce('obvious errors are refused at once, and nothing is kept', async () => {
     await send(table(1, 2), {}, 'vera'),
     await send('name;wrong\nA;1\n'),
     await send(''),
+    await send(`${HEAD}\n\n`),
     await send(table(1, 2), { mode: 'some' }),
     await send(table(1, 2), { nonsense: '1' }),
     await send(table(1, 2), { drive: 'X' }),
@@ -231,6 +234,7 @@ itOnce('obvious errors are refused at once, and nothing is kept', async () => {
   ];
   expect(answers.map(({ status, body }) => [status, body.errors?.[0]?.pointer])).toEqual([
     [403, undefined],
+    [422, '/file'],
     [422, '/file'],
     [422, '/file'],
     [422, '/mode'],

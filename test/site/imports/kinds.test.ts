@@ -1,5 +1,5 @@
 import { readXlsx } from '../../../src/common/files/xlsx-read.js';
-import { app, ownDrives, url } from '../../harness/own-drives.js';
+import { app, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 
 // Kinds whose rows belong to more than one record or list. Drives run from 1+200 with rising chainage.
 
@@ -98,6 +98,75 @@ it('shifts of the calendar valid from the beginning are imported beside those of
   expect((await app.http.get(`${P1}/calendar-shifts/s3`)).body).toMatchObject({
     startTime: '09:00',
     weekdays: [7],
+  });
+});
+
+describe('the list of the records, as CSV,', () => {
+  const P1 = '/v1/projects/P1';
+  const ITEM = { item: 'BOLT', zone: 'L1', quantityPerM: '2' };
+  const listOf = async (address: string): Promise<string> =>
+    (await app.http.get(address).set('accept', 'text/csv')).text;
+
+  it('of all calendars is taken by both their kinds, and says when a calendar ends', async () => {
+    const shifts = [{ name: 'day', startTime: '07:00', endTime: '19:00', weekdays: [1, 2] }];
+    for (const validFrom of ['2051-01-01', '2052-01-01'])
+      expect((await app.http.put(`${P1}/calendars/${validFrom}`).send({ shifts })).status).toBe(201);
+    const list = await listOf(`${P1}/calendar-shifts`);
+    const rows = list.trimEnd().split('\r\n').length - 1;
+    for (const kind of ['calendar-shifts', 'calendars'])
+      expect(counts((await send(kind, list, P1)).body)).toEqual([0, rows, 0, 0]);
+    const later = list.replaceAll('"07:00","19:00"', '"08:00","19:00"');
+    expect(counts((await send('calendar-shifts', later, P1)).body)).toEqual([0, rows - 2, 2, 0]);
+    const { body } = await app.http.get(`${P1}/calendars/2051-01-01`);
+    expect(body.shifts).toMatchObject([{ startTime: '08:00', validUntil: '2051-12-31' }]);
+    const wrong = await send('calendars', later.replace('"2051-12-31"', '"2050-12-31"'), P1);
+    expect(faultsOf(wrong.body)).toEqual([
+      [
+        expect.stringMatching(/validUntil$/),
+        expect.stringMatching(
+          /^line \d+: validUntil is 2050-12-31; from the other columns it is "2051-12-31"$/,
+        ),
+      ],
+    ]);
+  });
+
+  it('of revisions with their members is taken by the kind of the members, each revision by its date', async () => {
+    const section = { edition: '1', from: '1+210', to: '1+250', items: [ITEM] };
+    const next = { ...section, validFrom: '2051-01-01', revision: 'B', edition: '2', items: [] };
+    for (const body of [section, next])
+      expect((await app.http.put(`${url}/design-sections/DS1`).send(body)).status).toBeLessThan(300);
+    const list = await listOf(`${url}/design-sections`);
+    expect(counts((await send('design-sections', list)).body)).toEqual([0, 2, 0, 0]);
+    const edited = list.replace(
+      '"2","[]"',
+      `"3","[{""item"":""MESH"",""zone"":""L2"",""quantityPerM"":""21""}]"`,
+    );
+    expect(edited).not.toBe(list);
+    const { body } = await send('design-sections', edited);
+    expect(counts(body)).toEqual([0, 1, 1, 0]);
+    expect(body.rows).toMatchObject([
+      { key: 'DS1 2051-01-01', changes: [{ field: 'edition' }, { field: 'items' }] },
+    ]);
+    const { body: now } = await app.http.get(`${url}/design-sections`);
+    expect(now).toMatchObject([
+      { edition: '1', items: [{ item: 'BOLT' }] },
+      { edition: '3', items: [{ item: 'MESH' }] },
+    ]);
+    // and makes both in another drive: where the first ends follows from the second, which comes after it
+    await toDrive('IKB');
+    expect(counts((await send('design-sections', list)).body)).toEqual([2, 0, 0, 0]);
+    expect(await listOf(`${url}/design-sections`)).toBe(list);
+  });
+
+  it('is refused with a heading that is neither of its members nor of its records', async () => {
+    const { status, body } = await send(
+      'design-sections',
+      'name,from,to,items,colour\nA,1+210,1+220,[],red\n',
+    );
+    expect([status, body.errors.map(({ value }: { value: unknown }) => value)]).toEqual([
+      422,
+      expect.arrayContaining(['colour']),
+    ]);
   });
 });
 

@@ -2,7 +2,7 @@ import { faulty } from '../../../common/api/problem.js';
 import type { Kind } from './kinds.service.js';
 import type { LargeTable } from './large-table.js';
 import { MOST_ROWS, MOST_WHOLE_ROWS } from './limits.js';
-import { type ImportRow, isPassedOver, rowOf, textIn } from './records.js';
+import { identityOf, type ImportRow, isPassedOver, kindOfRow, rowOf, textIn } from './records.js';
 import { SeenKeys } from './seen-keys.js';
 
 /** Records per batch: with records put one by one, other writes wait for about a second; many put at once take few statements. */
@@ -16,10 +16,10 @@ const FULL_ROWS = 2000;
 const TOGETHER_BATCH = MOST_WHOLE_ROWS;
 
 /** The record to which a row belongs; undefined: the row has no key. */
-const keyOf = ({ keys }: Kind, row: ImportRow): string | undefined => {
-  const named = keys.map(({ heading }) => textIn(row, heading));
-  return named.includes('') ? undefined : JSON.stringify(named);
-};
+const keyOf = (kind: Kind, row: ImportRow): string | undefined =>
+  kind.keys.some(({ heading }) => textIn(row, heading) === '')
+    ? undefined
+    : JSON.stringify([kind.kind, ...identityOf(kind, row)]);
 
 /**
  * The rows of a table in batches of records, without skipped rows. The rows of a record must be consecutive in the table, and come in
@@ -50,21 +50,22 @@ export async function* batchesOf(
         passOver();
         continue;
       }
-      const key = keyOf(kind, row);
-      const isNext = kind.members === undefined || key === undefined || key !== last;
-      if (isNext && (records === most || (kind.members && batch.length >= FULL_ROWS))) yield ended();
+      const own = kindOfRow(kind, row);
+      const key = keyOf(own, row);
+      const isNext = own.members === undefined || key === undefined || key !== last;
+      if (isNext && (records === most || (own.members && batch.length >= FULL_ROWS))) yield ended();
       if (isNext) records += 1;
       ofRecord = isNext ? 1 : ofRecord + 1;
       const before = key === undefined ? undefined : seen.lineOf(key);
-      if (before !== undefined) row.faults.push(repeated(kind, row, before));
+      if (before !== undefined) row.faults.push(repeated(own, row, before));
       batch.push({ row, key });
       last = key;
-      if (kind.members && ofRecord > MOST_ROWS)
+      if (own.members && ofRecord > MOST_ROWS)
         throw faulty('invalid', [
           {
             in: 'body',
             pointer: '/file',
-            detail: `line ${row.line}: one ${kind.members?.record ?? 'record'} has more than ${MOST_ROWS} rows`,
+            detail: `line ${row.line}: one ${own.members.record} has more than ${MOST_ROWS} rows`,
           },
         ]);
     }

@@ -14,7 +14,7 @@ import type { Job } from '../../watch/jobs/job.models.js';
 import { JobsService } from '../../watch/jobs/jobs.service.js';
 import { ImportUploads, type Uploaded } from './import-upload.service.js';
 import { Kinds } from './kinds.service.js';
-import { LargeImports, type LargeOptions } from './large-imports.service.js';
+import { LargeImports, type LargeOptions, type LargeOutcome } from './large-imports.service.js';
 
 /** Input of a job; its table is in the folder of results. */
 interface Asked {
@@ -92,18 +92,20 @@ export class ImportJob implements JobKind, OnModuleInit {
         progress: (done, soFar) =>
           progress(
             OPENING_PERCENT + ((99 - OPENING_PERCENT) * done) / Math.max(1, soFar.rowCount),
-            `row ${done} of ${soFar.rowCount}`,
+            atRow(done, soFar),
             soFar,
           ),
       }),
     ).catch((error: unknown) => {
       throw error instanceof ProblemError ? inFull(error) : error;
     });
-    progress(99, 'writing the report', outcome);
+    progress(99, atRow(outcome.rowCount, outcome), outcome);
     const name = ['import', asked.project, ...(drive === undefined ? [] : [drive]), kind].join('-');
     return { path, name: `${name}.csv`, mediaType: `${CSV}; charset=utf-8` };
   }
 }
+
+const atRow = (row: number, { rowCount }: LargeOutcome): string => `row ${row} of ${rowCount}`;
 
 const placeOf = (project: string, drive?: string): Record<string, string> => ({
   project,

@@ -1,4 +1,5 @@
 import { ImportFieldType, type ImportKind } from './import.models.js';
+import { toldType } from './kind-columns.js';
 import type { Kinds } from './kinds.service.js';
 import { filledIn } from './templates.js';
 
@@ -10,13 +11,13 @@ export const importKinds = (kinds: Kinds): ImportKind[] =>
     isOfDrive: kind.ofDrive,
     permission: kind.permission,
     isVersioned: kind.isVersioned,
-    fields: filledIn(kind).map(({ field, type, unit, part, isNeeded, codes = [], description }) => ({
-      name: field,
-      type: ImportFieldType[type === 'reading' ? 'number' : type],
-      unit,
-      isKey: part === 'key',
-      isNeeded,
-      codes,
-      description,
+    fields: filledIn(kind).map((column) => ({
+      name: column.field,
+      type: ImportFieldType[toldType(column)],
+      unit: column.unit,
+      isKey: column.part === 'key',
+      isNeeded: column.isNeeded,
+      codes: column.codes ?? [],
+      description: column.description,
     })),
   }));

@@ -8,7 +8,7 @@ import { unpacked } from '../../../common/work/packed.js';
 import { Workers } from '../../../common/work/workers.js';
 import type { ImportForm, ImportReport } from './import.models.js';
 import { refusalOf, reportOf, telling } from './import-report.js';
-import { type Kind, Kinds, readColumns } from './kinds.service.js';
+import { asRead, type Kind, Kinds, readable } from './kinds.service.js';
 import { MANY, MOST_ROWS } from './limits.js';
 import { READ_IMPORT, type ReadTable } from './read-job.js';
 import { isPassedOver, rowOf } from './records.js';
@@ -40,10 +40,11 @@ export class ImportsService {
     { dryRun = false, mode = 'whole', allRows = false, map, replace, closeGaps, ...declared }: ImportOptions,
     watch: ImportWatch = {},
   ): Promise<ImportReport> {
-    const kind = this.kinds.of(kindName);
+    const asked = this.kinds.of(kindName);
     const rules = { replace, closeGaps };
-    assertRules(kind, mode, rules);
-    const table = await this.read(kind, file, map, declared);
+    assertRules(asked, mode, rules);
+    const table = await this.read(asked, file, map, declared);
+    const kind = asRead(asked, table);
     const all = (await unpacked(table.rows)).map((row) => rowOf(row, table.fields));
     const rows = all.filter((row) => !isPassedOver(kind, row));
     if (rows.length === 0) throw noRows(kind.rows);
@@ -68,7 +69,7 @@ export class ImportsService {
       map,
       rows: kind.rows,
       mostRows: MOST_ROWS,
-      columns: readColumns(kind),
+      ...readable(kind),
       ...declaredIn(declared),
     });
   }

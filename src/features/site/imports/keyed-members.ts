@@ -1,7 +1,18 @@
 import { amountOf } from '../../../engineering/amount.js';
 import { jsonOf } from './kind-columns.js';
 import type { Kind, KindPut } from './kinds.service.js';
-import { columnsOfPart, isSame, type Members, setAt, type TableRecord, textIn, valueAt } from './records.js';
+import {
+  columnsOfPart,
+  isSame,
+  isSameMember,
+  memberOf,
+  type Members,
+  rowsOfMembers,
+  setAt,
+  type TableRecord,
+  textIn,
+  valueAt,
+} from './records.js';
 
 /** The members of a record with a key, as they will be after the import. */
 export interface KeyedMembers {
@@ -86,22 +97,29 @@ const isShown = (text: string, value: unknown): boolean => {
 };
 
 /** Faults of cells with read-only values of a member: they must equal the result. @param after  the record after the write */
-export const shownFaults = ({ members, ...kind }: KindPut, { rows }: TableRecord, after: unknown): void => {
-  if (members?.key === undefined) return;
+export const shownFaults = (kind: KindPut, { rows }: TableRecord, after: unknown): void => {
+  const { members } = kind;
+  const [first] = rows;
+  if (!members || !first || columnsOfPart(kind, first, 'shown').length === 0) return;
   const { key, property } = members;
   const list = valueAt(after, [property]);
-  const byName = new Map(
-    (Array.isArray(list) ? (list as unknown[]) : []).map((each) => [String(valueAt(each, [key])), each]),
-  );
-  for (const row of rows)
+  const standing = rowsOfMembers(members, Array.isArray(list) ? (list as Members[]) : []);
+  const byName = new Map(key === undefined ? [] : standing.map((each) => [nameOf(kind, each), each]));
+  for (const row of rows) {
+    const member =
+      key === undefined
+        ? standing.find((each) => isSameMember(kind, memberOf(kind, row), each))
+        : byName.get(textIn(row, key));
+    if (member === undefined) continue;
     for (const column of columnsOfPart(kind, row, 'shown')) {
       const text = textIn(row, column.field);
-      const value = valueAt(byName.get(textIn(row, key)), column.path) ?? null;
-      if (text === '' || value === null || isShown(text, value)) continue;
+      const value = valueAt(member, column.path) ?? null;
+      if (text === '' || isShown(text, value)) continue;
       row.faults.push({
         field: column.field,
         value: text,
         detail: `${column.field} is ${text}; from the other columns it is ${JSON.stringify(value)}`,
       });
     }
+  }
 };

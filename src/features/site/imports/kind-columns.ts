@@ -52,10 +52,15 @@ const TYPES: Partial<Record<string, CellType>> = {
 const kindOf = ({ type, format, isArray, enum: codes }: Described): Pick<Column, 'type' | 'json'> => {
   if (isArray === true || Array.isArray(type) || type === 'array') return { type: 'list', json: 'list' };
   if (codes) return { type: 'text', json: 'text' };
-  if (type === Number || type === 'number' || type === 'integer') return { type: 'number', json: 'number' };
+  if (type === 'integer') return { type: 'number', json: 'number' };
+  if (type === Number || type === 'number') return { type: 'reading', json: 'number' };
   if (type === Boolean || type === 'boolean') return { type: 'boolean', json: 'boolean' };
   return { type: TYPES[format ?? ''] ?? 'text', json: 'text' };
 };
+
+/** The type as clients are told: a reading is a number with all its digits. */
+export const toldType = ({ type }: Pick<Column, 'type'>): Exclude<CellType, 'reading'> =>
+  type === 'reading' ? 'number' : type;
 
 const codesOf = ({ enum: codes }: Described): string[] | undefined => codes?.map(String);
 

@@ -36,6 +36,8 @@ export type Part =
 
 export interface KindColumn extends Column {
   part: Part;
+  /** only the list has it: a table may contain it, and it is not read */
+  isOfList?: boolean;
 }
 
 /** The list route of a kind. */
@@ -57,6 +59,10 @@ interface AnyKind {
   isVersioned: boolean;
   /** parts of its key, with their headings */
   keys: { param: string; heading: string }[];
+  /** tells records of one key apart, where a table has this column */
+  revision?: string;
+  /** rows with, or without, a value in a column are of another kind */
+  others?: { column: string; filled: boolean; kind: () => Kind };
   columns: KindColumn[];
 }
 
@@ -65,6 +71,7 @@ export interface KindTogether extends AnyKind {
   together: TogetherKind;
   members?: undefined;
   many?: undefined;
+  records?: undefined;
 }
 
 /** A kind of record written by PUT, with its routes. */
@@ -80,18 +87,29 @@ export interface KindPut extends AnyKind {
   /** reads and writes many records at once */
   many?: ManyPut;
   members?: Members & { input: Class; innerInput?: Class; answer?: Class };
+  /** the same as a table with a row per record, as the list of the records is */
+  records?: KindPut;
 }
 
 /** A kind of record with its columns. */
 export type Kind = KindPut | KindTogether;
 
-/** The columns with what reading a table needs. */
-export const readColumns = ({ columns, together, members }: Kind): ReadColumn[] =>
-  columns.map(({ field, type, unit, part }) => ({
+const readColumns = ({ columns, members }: Kind): ReadColumn[] =>
+  columns.map(({ field, type, unit, part, isOfList }) => ({
     ...{ field, type, unit, isKey: part === 'key' || (part === 'member' && field === members?.key) },
     isHeld: part === 'answer' || part === 'shown',
-    isPassedOver: together !== undefined && part === 'answer',
+    isPassedOver: isOfList,
   }));
+
+/** The columns of a kind with what reading a table needs. */
+export const readable = (kind: Kind): { columns: ReadColumn[]; records?: ReadColumn[] } => ({
+  columns: readColumns(kind),
+  records: kind.records && readColumns(kind.records),
+});
+
+/** The kind in the form in which a table has it. */
+export const asRead = (kind: Kind, { isOfRecords }: { isOfRecords: boolean }): Kind =>
+  (isOfRecords ? kind.records : undefined) ?? kind;
 
 export const BASE = '/v1/projects/:project';
 
@@ -146,10 +164,7 @@ export class Kinds {
       // means may have all the digits of a computed number
       type: column.type === 'number' ? 'reading' : column.type,
     }));
-    const listed = this.listClass(`${BASE}/${together.list}`);
-    const shown = columnsOfClass(listed ?? together.row)
-      .filter(({ field }) => columns.every((column) => column.field !== field))
-      .map((column): KindColumn => ({ ...column, isNeeded: false, part: 'answer' }));
+    const shown = columnsOfList(this.listOf(`${BASE}/${together.list}`), columns);
     return {
       ...{ kind, rows, ofDrive: true, permission, isVersioned: false, together },
       columns: [...columns, ...shown],
@@ -157,14 +172,8 @@ export class Kinds {
     };
   }
 
-  private ofPut({
-    kind,
-    rows,
-    put: address,
-    members,
-    headings = {},
-    isListedAmongOthers,
-  }: PutDeclaration): KindPut {
+  private ofPut(declared: PutDeclaration): KindPut {
+    const { kind, rows, put: address, members, headings = {}, revision, others } = declared;
     const path = `${BASE}/${address}`;
     const [get, put] = [this.resources.route('GET', path), this.resources.route('PUT', path)];
     const input = put && bodyOf(put);
@@ -176,6 +185,7 @@ export class Kinds {
     const params = [...address.matchAll(/:(\w+)/g)]
       .map(([, name = '']) => name)
       .filter((name) => name !== 'drive');
+    const list = this.listOf(declared.list === undefined ? path : `${BASE}/${declared.list}`);
     const found = {
       kind,
       rows,
@@ -190,43 +200,89 @@ export class Kinds {
       isVersioned: put.arguments.some(
         ({ kind: of, name }) => of === RouteParamtypes.HEADERS && name === 'if-match',
       ),
-      list: isListedAmongOthers ? undefined : this.listOf(path, answer),
+      list: list && { ...list, isWhole: list.entry === answer },
       many: this.manyPuts.of(COLLECTION.exec(address)?.[1] ?? ''),
       members: members &&
         inner && {
           ...members,
           input: inner,
           innerInput: members.inner === undefined ? undefined : nested(inner, members.inner),
-          answer: members.key === undefined ? undefined : nested(answer, members.property),
+          answer: memberShown(members, inner, answer, list),
         },
       keys: params.map((param) => ({ param, heading: headings[param] ?? param })),
+      revision,
+      others: others && { ...others, kind: () => this.of(others.kind) },
     };
-    return { ...found, columns: columnsOf(found, this.listClass(path)) };
+    return {
+      ...found,
+      columns: columnsOf(found, list),
+      records:
+        members && list && found.members?.answer !== list.entry
+          ? this.ofPut({ ...declared, members: undefined, headings: inList(headings, params, list) })
+          : undefined,
+    };
   }
 
-  private listRoute(path: string): Reading | undefined {
-    return this.resources.route('GET', path.replace(/(\/:\w+)+$/, ''));
-  }
-
-  private listClass(path: string): Class | undefined {
-    const route = this.listRoute(path);
-    const answered = route && answeredClass(route.handler);
-    return answered && (nested(answered, 'items') ?? answered);
-  }
-
-  private listOf(path: string, answer: Class): KindList | undefined {
-    const route = this.listRoute(path);
+  /** @param path  of the list, or of a record in it */
+  private listOf(path: string): ListRoute | undefined {
+    const route = this.resources.route('GET', path.replace(/(\/:\w+)+$/, ''));
     const answered = route && answeredClass(route.handler);
     if (!route || !answered) return undefined;
     const items = shapeOf(answered).names.includes('next') ? nested(answered, 'items') : undefined;
-    return { route, isPaged: items !== undefined, isWhole: (items ?? answered) === answer };
+    return { route, isPaged: items !== undefined, entry: items ?? answered, page: items && answered };
   }
 }
+
+/** A list route with the classes of its entries, and of its pages. */
+interface ListRoute extends Pick<KindList, 'route' | 'isPaged'> {
+  entry: Class;
+  page?: Class;
+}
+
+/** The headings of the keys in the list of the records: some differ from those of a table of members. */
+const inList = (
+  headings: Record<string, string>,
+  params: readonly string[],
+  { entry }: ListRoute,
+): Record<string, string> => {
+  const { names } = shapeOf(entry);
+  return Object.fromEntries(
+    params.flatMap((param) =>
+      [headings[param] ?? param, param]
+        .filter((name) => names.includes(name))
+        .slice(0, 1)
+        .map((name) => [param, name]),
+    ),
+  );
+};
+
+/** The class that shows a member with its read-only values: of members with a key, and of those that have a list of their own. */
+const memberShown = (
+  { property, key }: Members,
+  input: Class,
+  answer: Class,
+  list: ListRoute | undefined,
+): Class | undefined => {
+  if (key !== undefined) return nested(answer, property);
+  const listed = list && shapeOf(list.entry).names;
+  return listed && shapeOf(input).names.every((name) => listed.includes(name)) ? list.entry : undefined;
+};
+
+/** Columns that only the list of a kind has. */
+const columnsOfList = (list: ListRoute | undefined, known: readonly { field: string }[]): KindColumn[] =>
+  list === undefined
+    ? []
+    : [
+        ...columnsOfClass(list.entry),
+        ...(list.page ? columnsOfClass(list.page, { without: ['items', 'next'] }) : []),
+      ]
+        .filter(({ field }) => known.every((column) => column.field !== field))
+        .map((column) => ({ ...column, isNeeded: false, part: 'answer', isOfList: true }));
 
 /** The columns of a kind: keys, record, member, and further ones shown by lists of the record. */
 const columnsOf = (
   { keys, put, input, answer, members, isVersioned }: Omit<KindPut, 'columns'>,
-  listed: Class | undefined,
+  list: ListRoute | undefined,
 ): KindColumn[] => {
   const address = put.arguments.find(({ kind }) => kind === RouteParamtypes.PARAM)?.type;
   const inAddress = address ? columnsOfClass(address) : [];
@@ -275,16 +331,14 @@ const columnsOf = (
       ]
     : [];
   if (isVersioned) taken.add('etag');
-  const shown = members
-    ? columnsOfClass(members.answer ?? members.input)
-        .filter(({ field }) => members.answer && !taken.has(field))
-        .map((each): KindColumn => ({ ...each, isNeeded: false, part: 'shown' }))
-    : [answer, ...(listed && listed !== answer ? [listed] : [])]
-        .flatMap((type) => columnsOfClass(type))
-        .filter(
-          ({ field }, index, all) =>
-            !taken.has(field) && all.findIndex((each) => each.field === field) === index,
-        )
-        .map((each): KindColumn => ({ ...each, isNeeded: false, part: 'answer' }));
-  return [...own, ...etag, ...ofMember, ...ofRecord, ...shown];
+  const isNew = ({ field }: Column): boolean => !taken.has(field);
+  if (members) {
+    const shown = members.answer ? columnsOfClass(members.answer).filter(isNew) : [];
+    return [...own, ...etag, ...ofMember, ...ofRecord, ...shown.map((each) => asShown(each, 'shown'))];
+  }
+  const answered = columnsOfClass(answer).filter(isNew);
+  const read = [...own, ...etag, ...ofRecord, ...answered.map((each) => asShown(each, 'answer'))];
+  return [...read, ...columnsOfList(list, read)];
 };
+
+const asShown = (column: Column, part: Part): KindColumn => ({ ...column, isNeeded: false, part });

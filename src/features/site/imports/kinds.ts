@@ -34,8 +34,12 @@ export interface PutDeclaration extends Declared {
   members?: Members;
   /** headings of keys that differ between lists of the record and its address */
   headings?: Record<string, string>;
-  /** its list also contains other records, with the same names */
-  isListedAmongOthers?: boolean;
+  /** a column that tells records of one key apart in their list: the date from which a revision is in force */
+  revision?: string;
+  /** the collection in whose list its rows are, where its own address has none */
+  list?: string;
+  /** rows with, or without, a value in a column are of another kind, which has the same list */
+  others?: { column: string; filled: boolean; kind: string };
 }
 
 export type KindDeclaration = PutDeclaration | TogetherDeclaration;
@@ -62,8 +66,8 @@ const members = (
   put: string,
   property: string,
   record: string,
-  headings?: Record<string, string>,
-): PutDeclaration => ({ kind, rows, put, members: { property, record }, ...(headings && { headings }) });
+  more: Partial<PutDeclaration> = {},
+): PutDeclaration => ({ kind, rows, put, members: { property, record }, ...more });
 
 const SHIFT = `${D}/shifts/:date/:shift`;
 const HOLE = `${D}/probe-holes/:name`;
@@ -85,10 +89,14 @@ export const KINDS: readonly KindDeclaration[] = [
     'calendar-shifts/:code',
     {
       headings: { code: 'name' },
-      isListedAmongOthers: true,
+      revision: 'validFrom',
+      others: { column: 'validFrom', filled: true, kind: 'calendars' },
     },
   ),
-  members('calendars', 'shifts of calendars', 'calendars/:validFrom', 'shifts', 'calendar'),
+  members('calendars', 'shifts of calendars', 'calendars/:validFrom', 'shifts', 'calendar', {
+    list: 'calendar-shifts',
+    others: { column: 'validFrom', filled: false, kind: 'calendar-shifts' },
+  }),
   records('machines', 'machines', 'machines/:machine', { headings: { machine: 'code' } }),
   members(
     'standard-support',
@@ -96,9 +104,7 @@ export const KINDS: readonly KindDeclaration[] = [
     STANDARD,
     'items',
     'standard',
-    {
-      code: 'groundClass',
-    },
+    { headings: { code: 'groundClass' }, list: 'standard-support', revision: 'validFrom' },
   ),
   records('shifts', 'shifts', SHIFT),
   {
@@ -123,18 +129,23 @@ export const KINDS: readonly KindDeclaration[] = [
   ),
   members('programme-points', 'points of programmes', `${D}/programmes/:programme`, 'points', 'programme'),
   records('probe-holes', 'probe holes', HOLE),
-  members('probe-logs', 'intervals of the logs of probe holes', HOLE, 'log', 'hole', { name: 'hole' }),
+  members('probe-logs', 'intervals of the logs of probe holes', HOLE, 'log', 'hole', {
+    headings: { name: 'hole' },
+  }),
   records('investigations', 'investigations', `${D}/investigations/:name`),
   records('encounters', 'encounters', `${D}/encounters/:name`),
   records('inflow-measurements', 'inflow measurements', `${D}/inflow-measurements/:name`),
   records('water-tests', 'water tests', `${D}/water-tests/:name`),
   members('water-test-steps', 'steps of water tests', `${D}/water-tests/:name`, 'steps', 'test', {
-    name: 'test',
+    headings: { name: 'test' },
   }),
   records('grouting-rounds', 'grouting rounds', ROUND),
-  members('grouting-holes', 'holes of grouting rounds', ROUND, 'holes', 'round', { name: 'round' }),
+  members('grouting-holes', 'holes of grouting rounds', ROUND, 'holes', 'round', {
+    headings: { name: 'round' },
+  }),
   members('design-sections', 'items of design sections', `${D}/design-sections/:name`, 'items', 'section', {
-    name: 'section',
+    headings: { name: 'section' },
+    revision: 'validFrom',
   }),
   {
     ...members('bill-items', 'items of bills', `${D}/bills/:version`, 'items', 'bill'),

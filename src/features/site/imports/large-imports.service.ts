@@ -14,7 +14,7 @@ import type { ImportOptions } from './imports.service.js';
 import type { ImportCounts, ImportReport, ImportRowReport } from './import.models.js';
 import { assertRules } from './import-rules.js';
 import { reportOf, telling } from './import-report.js';
-import { type Kind, Kinds, readColumns } from './kinds.service.js';
+import { asRead, type Kind, Kinds, readable } from './kinds.service.js';
 import { MANY, MOST_WHOLE_ROWS } from './limits.js';
 import { assertReadable, type LargeFile, type LargeTable, openLarge } from './large-table.js';
 import type { ImportRow } from './records.js';
@@ -111,11 +111,12 @@ export class LargeImports {
     watch: LargeWatch = {},
   ): Promise<LargeOutcome> {
     const { mode = 'whole', dryRun = false } = options;
-    const kind = this.kinds.of(name);
+    const asked = this.kinds.of(name);
     const { replace, closeGaps } = options;
     const rules = { replace, closeGaps };
-    assertRules(kind, mode, rules);
-    const table = await openLarge(fileOf(kind, path, options), this.workers, watch.signal);
+    assertRules(asked, mode, rules);
+    const table = await openLarge(fileOf(asked, path, options), this.workers, watch.signal);
+    const kind = asRead(asked, table);
     kind.together?.assertFields(table.fields);
     const opened = { kind, table, mode, dryRun, rules };
     const outcome = await this.takeOpened(opened, place, report, watch);
@@ -231,6 +232,6 @@ const fileOf = (
   path,
   map,
   rows: kind.rows,
-  columns: readColumns(kind),
+  ...readable(kind),
   ...{ encoding, delimiter, sheet, decimal, dates, timeZone, chainages },
 });

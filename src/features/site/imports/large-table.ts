@@ -7,19 +7,15 @@ import { ProblemError } from '../../../common/api/problem.js';
 import { Turns } from '../../../common/work/turns.js';
 import { unpacked } from '../../../common/work/packed.js';
 import type { Workers } from '../../../common/work/workers.js';
-import type { ReadColumn } from './headings.js';
 import { MOST_LARGE_ROWS } from './limits.js';
-import { isHeadingRow } from './map.js';
-import { ImportColumns, READ_IMPORT, type ReadRow } from './read-job.js';
+import { ImportColumns, isHeadOf, type NamedColumns, READ_IMPORT, type ReadRow } from './read-job.js';
 
 /** Rows of a workbook passed on at once. */
 const PART = 1000;
 
 /** A table on disk, and its possible columns. */
-export interface LargeFile extends Omit<TableFile, 'file'>, DeclaredForms {
+export interface LargeFile extends Omit<TableFile, 'file'>, DeclaredForms, NamedColumns {
   path: string;
-  map?: string;
-  columns: ReadColumn[];
   /** as in "a heading row and no probe holes" */
   rows: string;
 }
@@ -30,15 +26,17 @@ export interface LargeTable {
   fields: string[];
   /** headings of columns that are not read */
   ignored: string[];
+  /** a row is a record, though the kind is of members */
+  isOfRecords: boolean;
   forms: TableForms;
   rowCount: number;
   rows(): AsyncGenerator<ReadRow[]>;
 }
 
-const kindOf = ({ map, columns, rows }: LargeFile) => ({
+const kindOf = (file: LargeFile) => ({
   mostRows: MOST_LARGE_ROWS,
-  rows,
-  isHead: (headings: string[]) => isHeadingRow(map, columns, headings),
+  rows: file.rows,
+  isHead: isHeadOf(file),
 });
 
 /**
@@ -51,8 +49,10 @@ export const assertReadable = async (file: LargeFile): Promise<string[] | undefi
     await assertSize(file.path);
     return undefined;
   }
-  const { headings } = await openCsv(file.path, file, kindOf(file));
-  return ImportColumns.of(file.map, file.columns, headings).fields;
+  const { headings, rows } = await openCsv(file.path, file, kindOf(file));
+  const { fields } = ImportColumns.of(file, headings);
+  for await (const { length } of rows()) if (length > 0) return fields;
+  throw noRows(file.rows);
 };
 
 /** A workbook is read as a whole, because its parts may be in any order. @throws ProblemError too_large */
@@ -91,7 +91,7 @@ export const openLarge = async (
 
 const openLargeCsv = async (file: LargeFile, signal?: AbortSignal): Promise<LargeTable> => {
   const table = await openCsv(file.path, file, kindOf(file), signal);
-  const columns = ImportColumns.of(file.map, file.columns, table.headings);
+  const columns = ImportColumns.of(file, table.headings);
   const seen = new RowForms(columns.typed, file, table.forms);
   const turns = new Turns();
   let rowCount = 0;
@@ -108,5 +108,6 @@ const openLargeCsv = async (file: LargeFile, signal?: AbortSignal): Promise<Larg
   async function* rows(): AsyncGenerator<ReadRow[]> {
     for await (const read of table.rows()) yield read.map((row) => columns.row(seen.read(row), true));
   }
-  return { fields: columns.fields, ignored: columns.ignored, forms, rowCount, rows };
+  const { fields, ignored, isOfRecords } = columns;
+  return { fields, ignored, isOfRecords, forms, rowCount, rows };
 };

@@ -7,15 +7,22 @@ import {
 import type { TableForms } from '../../../common/files/table/forms.js';
 import { readTable, type TableFile } from '../../../common/files/table/read-table.js';
 import { scaled } from '../../../common/files/table/units.js';
+import { ProblemError } from '../../../common/api/problem.js';
 import { job } from '../../../common/work/job.js';
 import { type Packed, packed } from '../../../common/work/packed.js';
 import type { ReadColumn, Source } from './headings.js';
 import { isHeadingRow, sourcesOf } from './map.js';
 
-/** A table as sent, and its possible columns. */
-export interface ImportFile extends TableFile, DeclaredForms {
+/** How the columns of a table are named: by the map, or as the kind names them. */
+export interface NamedColumns {
   map?: string;
   columns: ReadColumn[];
+  /** of a kind of members: the columns of a table with a row per record, as lists of the record are */
+  records?: ReadColumn[];
+}
+
+/** A table as sent, and its possible columns. */
+export interface ImportFile extends TableFile, DeclaredForms, NamedColumns {
   /** as in "a heading row and no probe holes" */
   rows: string;
   mostRows: number;
@@ -40,6 +47,8 @@ export interface ReadTable {
   fields: string[];
   /** headings of columns that are not read */
   ignored: string[];
+  /** a row is a record, though the kind is of members */
+  isOfRecords: boolean;
   rows: Packed<ReadRow>;
   forms: TableForms;
 }
@@ -52,13 +61,23 @@ export class ImportColumns {
     private readonly columns: readonly ReadColumn[],
     private readonly headings: string[],
     private readonly sources: Source[],
+    readonly isOfRecords: boolean,
   ) {
     this.placed = sources.filter(({ place }) => place !== undefined);
   }
 
-  /** @throws ProblemError for an invalid map or headings */
-  static of(map: string | undefined, columns: readonly ReadColumn[], headings: string[]): ImportColumns {
-    return new ImportColumns(columns, headings, sourcesOf(map, columns, headings));
+  /**
+   * The columns as the kind has them, otherwise as the list of its records has them.
+   * @throws ProblemError for an invalid map or headings: the faults of the form that the table is nearer to
+   */
+  static of({ map, columns, records }: NamedColumns, headings: string[]): ImportColumns {
+    const of = (known: readonly ReadColumn[], isOfRecords: boolean): ImportColumns =>
+      new ImportColumns(known, headings, sourcesOf(map, known, headings), isOfRecords);
+    const own = attempt(() => of(columns, false));
+    if (own instanceof ImportColumns) return own;
+    const whole = records && attempt(() => of(records, true));
+    if (whole instanceof ImportColumns) return whole;
+    throw whole && whole.faults.length < own.faults.length ? whole : own;
   }
 
   get fields(): string[] {
@@ -97,19 +116,40 @@ export class ImportColumns {
   }
 }
 
+/** @returns the refusal of what is refused */
+const attempt = <T>(work: () => T): T | ProblemError => {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof ProblemError) return error;
+    throw error;
+  }
+};
+
+/** Whether a row can be the heading row of a table with such columns. */
+export const isHeadOf =
+  ({ map, columns, records = [] }: NamedColumns) =>
+  (headings: string[]): boolean =>
+    isHeadingRow(map, [...columns, ...records], headings);
+
 /** Reads a table as far as its columns belong to the kind. @throws ProblemError for an invalid file, map or headings */
-export const readImport = ({ map, columns, rows: what, mostRows, ...sent }: ImportFile): ReadTable => {
-  const table = readTable(sent, {
-    mostRows,
-    rows: what,
-    isHead: (headings) => isHeadingRow(map, columns, headings),
-  });
-  const read = ImportColumns.of(map, columns, table.headings);
+export const readImport = ({
+  map,
+  columns,
+  records,
+  rows: what,
+  mostRows,
+  ...sent
+}: ImportFile): ReadTable => {
+  const named = { map, columns, records };
+  const table = readTable(sent, { mostRows, rows: what, isHead: isHeadOf(named) });
+  const read = ImportColumns.of(named, table.headings);
   const { rows, forms } = canonicalRows(table.rows, read.typed, sent, table.forms);
   const isCsv = table.forms.file === 'csv';
   return {
     fields: read.fields,
     ignored: read.ignored,
+    isOfRecords: read.isOfRecords,
     rows: packed(rows.map((row) => read.row(row, isCsv))),
     forms,
   };

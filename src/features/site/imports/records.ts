@@ -1,5 +1,6 @@
 import { assertGivenBack, type GivenBack, takeGivenBack } from '../../../common/api/given-back.js';
 import { isObject } from '../../../common/api/is-object.js';
+import { heading } from '../../../common/files/table/cell.js';
 import { plainDecimal } from '../../../engineering/amount.js';
 import { parseChainage } from '../../../engineering/chainage.js';
 import { type Fault, ProblemError } from '../../../common/api/problem.js';
@@ -43,6 +44,8 @@ export type Outcome = 'created' | 'unchanged' | 'updated';
 /** A record as in the table: one row, or the rows of its members. */
 export interface TableRecord {
   keys: Record<string, string>;
+  /** tells it apart from others of its key; undefined: the table has no such column */
+  revision?: string;
   rows: ImportRow[];
   outcome?: Outcome;
   changes: RowChange[];
@@ -50,6 +53,8 @@ export interface TableRecord {
   memberRows?: (ImportRow | undefined)[];
   /** number of existing members that are not sent */
   removed?: number;
+  /** it is rejected for read-only values alone, which differ */
+  isToldOtherwise?: boolean;
 }
 
 export type Members = Record<string, unknown>;
@@ -94,6 +99,32 @@ export const columnsOfPart = (
   return own;
 };
 
+const revisionOf = ({ revision }: Kind, row: ImportRow): string | undefined =>
+  revision !== undefined && row.fields.includes(revision) ? textIn(row, revision) : undefined;
+
+/** What tells the record of a row apart from others: the parts of its key, and its revision. */
+export const identityOf = (kind: Kind, row: ImportRow): string[] => {
+  const revision = revisionOf(kind, row);
+  return [
+    ...kind.keys.map(({ heading }) => textIn(row, heading)),
+    ...(revision === undefined ? [] : [revision]),
+  ];
+};
+
+/** The kind of a row: another than its table's where they have one list. */
+export const kindOfRow = (kind: Kind, row: ImportRow): Kind => {
+  const { others } = kind;
+  return others && (textIn(row, others.column) !== '') === others.filled ? others.kind() : kind;
+};
+
+/** Keeps the faults with which rows were read. @returns discards those found since, as of an attempt that lost a race */
+export const faultsKept = (rows: readonly ImportRow[]): (() => void) => {
+  const read = rows.map(({ faults }) => [...faults]);
+  return () => {
+    for (const [index, { faults }] of rows.entries()) faults.splice(0, faults.length, ...(read[index] ?? []));
+  };
+};
+
 /** The records of the rows, in order of their first rows. A row without its key, or a duplicate record, is a fault. */
 export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[] => {
   const records = new Map<string, TableRecord>();
@@ -104,12 +135,14 @@ export const recordsOf = (kind: Kind, rows: readonly ImportRow[]): TableRecord[]
         row.faults.push({ field: heading, value: '', detail: `${heading} is missing` });
     if (missing.length > 0) continue;
     const keys = Object.fromEntries(kind.keys.map(({ param, heading }) => [param, textIn(row, heading)]));
-    row.key = Object.values(keys).join(' ');
-    const key = JSON.stringify(keys);
+    const revision = revisionOf(kind, row);
+    const named = identityOf(kind, row);
+    row.key = named.filter((part) => part !== '').join(' ');
+    const key = JSON.stringify(named);
     const before = records.get(key);
     const [first] = before?.rows ?? [];
     if (!before || !first) {
-      records.set(key, { keys, rows: [row], changes: [] });
+      records.set(key, { keys, revision, rows: [row], changes: [] });
       continue;
     }
     if (kind.members) {
@@ -175,15 +208,23 @@ const attempt = <T>(work: () => T): T | undefined => {
   }
 };
 
+/** A value as far as a cell shows it: not an empty text, blanks around a text, or how its lines end. */
+const inCell = ({ type }: Pick<KindColumn, 'type'>, value: unknown): unknown => {
+  if (type !== 'text' || typeof value !== 'string') return value ?? null;
+  const text = heading(value);
+  return text === '' ? null : text;
+};
+
 /** Whether two values of a column are equal: 12.5 and 12.500, 1+204 and 1204, 06:00Z and 07:00+01:00. */
 export const isSame = (column: Pick<KindColumn, 'type'>, one: unknown, other: unknown): boolean => {
-  const [a, b] = [one ?? null, other ?? null];
+  const [a, b] = [inCell(column, one), inCell(column, other)];
   if (a === null || b === null) return a === b;
   if (typeof a === 'object' || typeof b === 'object') return JSON.stringify(a) === JSON.stringify(b);
   const [x, y] = [String(a), String(b)];
   if (x === y) return true;
   switch (column.type) {
     case 'number':
+    case 'reading':
       return DECIMAL.test(x) && DECIMAL.test(y)
         ? plainDecimal(x) === plainDecimal(y)
         : Number(x) === Number(y);
@@ -198,7 +239,7 @@ export const isSame = (column: Pick<KindColumn, 'type'>, one: unknown, other: un
   }
 };
 
-const memberOf = (kind: Kind, row: ImportRow): Members => {
+export const memberOf = (kind: Kind, row: ImportRow): Members => {
   const member: Members = {};
   for (const column of columnsOfPart(kind, row, 'member'))
     setAt(member, column.path, jsonOf(textIn(row, column.field), column));
@@ -206,7 +247,7 @@ const memberOf = (kind: Kind, row: ImportRow): Members => {
 };
 
 /** Members in the form of rows: one per inner member, combined with the member's own properties. */
-const rowsOfMembers = ({ inner }: NonNullable<Kind['members']>, members: Members[]): unknown[] =>
+export const rowsOfMembers = ({ inner }: NonNullable<Kind['members']>, members: Members[]): unknown[] =>
   inner === undefined
     ? members
     : members.flatMap(({ [inner]: list, ...own }) =>
@@ -262,7 +303,7 @@ const memberRow = (
     : { row: rows[found[0] ?? -1], rest };
 };
 
-const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
+export const isSameMember = (kind: Kind, one: Members, other: unknown): boolean =>
   kind.columns
     .filter(({ part }) => part === 'member')
     .every((column) => isSame(column, valueAt(one, column.path), valueAt(other, column.path)));

@@ -12,6 +12,7 @@ import type { Kind, KindPut } from './kinds.service.js';
 import {
   bodyOf,
   columnsOfPart,
+  faultsKept,
   givenBackFaults,
   type ImportRow,
   noteFaults,
@@ -99,6 +100,17 @@ const isOfMember = ({ columns }: KindPut, { field }: RowFault): boolean =>
 /** An answer as a client reads it: plain data, not instances. */
 const asSent = (answer: unknown): unknown => JSON.parse(JSON.stringify(answer));
 
+/** The key of a record in the list of existing ones. */
+const keyOf = ({ keys, revision }: Pick<TableRecord, 'keys' | 'revision'>): string =>
+  JSON.stringify([...Object.values(keys), ...(revision === undefined ? [] : [revision])]);
+
+/** Discards the result of a sound record. */
+const cleared = (record: TableRecord): void => {
+  record.outcome = undefined;
+  record.isToldOtherwise = false;
+  for (const { faults } of record.rows) faults.length = 0;
+};
+
 /** The name of a record whose key is a single name. */
 const nameOf = ({ keys }: Pick<TableRecord, 'keys'>): string => keys['name'] ?? '';
 
@@ -122,24 +134,19 @@ export class ImportRun {
   async run(rows: ImportRow[]): Promise<ImportResult> {
     const { kind, place, dryRun, mode } = this.context;
     const records = recordsOf(kind, rows);
-    const read = new Map(rows.map((row) => [row, [...row.faults]]));
+    const forget = faultsKept(rows);
     let doubts: Pick<ImportResult, 'doubted' | 'doubts'> = {};
     const isRefused = (): boolean => mode === 'whole' && rows.some(({ faults }) => faults.length > 0);
     try {
       await this.database.held(async (send) => {
-        for (const [row, faults] of read) row.faults.splice(0, row.faults.length, ...faults); // discards the faults of an attempt that lost a race
+        forget();
         this.standing.clear();
         await lockWriters(send, place);
         if (kind.many) await this.readNamed(records, kind.many);
-        else if (records.length >= AS_LIST) await this.readList();
-        const sound = records.filter((record) => record.rows.every(({ faults }) => faults.length === 0));
-        if (kind.many) await this.writeMany(sound, kind.many);
-        else
-          for (const [done, record] of sound.entries()) {
-            this.watch.signal?.throwIfAborted();
-            await this.write(record);
-            this.watch.progress?.({ done: done + 1, of: sound.length });
-          }
+        else if (this.isByList(records)) await this.readList();
+        await this.writeAll(
+          records.filter((record) => record.rows.every(({ faults }) => faults.length === 0)),
+        );
         if (kind.members?.key !== undefined) for (const record of records) await this.tried(record);
         doubts = isRefused() ? {} : await tableDoubts(statementsOf(send), kind, place, records);
         if (dryRun || isRefused()) throw TAKEN_BACK;
@@ -152,6 +159,31 @@ export class ImportRun {
     const removed = records.reduce((sum, { outcome, removed: own = 0 }) => sum + (outcome ? own : 0), 0);
     const code = only !== undefined && another === undefined ? only : 'invalid';
     return { rows, records, removed, code, ...doubts };
+  }
+
+  /**
+   * Writes records. Those rejected because read-only values differ are tried again once others are written, on which the values may
+   * depend: the end of a revision is the beginning of the next.
+   */
+  private async writeAll(records: TableRecord[]): Promise<void> {
+    const { many } = this.context.kind;
+    for (let left = records; ;) {
+      if (many) await this.writeMany(left, many);
+      else
+        for (const [done, record] of left.entries()) {
+          this.watch.signal?.throwIfAborted();
+          await this.write(record);
+          this.watch.progress?.({ done: done + 1, of: left.length });
+        }
+      const again = left.filter(({ isToldOtherwise }) => isToldOtherwise);
+      const isOther = left.some(
+        ({ outcome, isToldOtherwise }) =>
+          !isToldOtherwise && outcome !== undefined && outcome !== 'unchanged',
+      );
+      if (again.length === 0 || !isOther) return;
+      for (const record of again) cleared(record);
+      left = again;
+    }
   }
 
   private async write(record: TableRecord): Promise<void> {
@@ -226,7 +258,7 @@ export class ImportRun {
     const { body, changes, given } = bodyOf(kind, record, standing, this.context.rules?.replace);
     if (standing && changes.length === 0) {
       record.outcome = 'unchanged';
-      givenBackFaults(kind, record, given, [before]);
+      this.compare(record, given, [before]);
       return { given };
     }
     record.changes = standing ? changes : [];
@@ -239,7 +271,12 @@ export class ImportRun {
     const isUnchanged = before !== undefined && JSON.stringify(before) === JSON.stringify(after);
     record.outcome = before === undefined ? 'created' : isUnchanged ? 'unchanged' : 'updated';
     if (isUnchanged) record.changes = [];
-    givenBackFaults(this.context.kind, record, given, before === undefined ? [after] : [before, after]);
+    this.compare(record, given, before === undefined ? [after] : [before, after]);
+  }
+
+  private compare(record: TableRecord, given: GivenBack[], answers: unknown[]): void {
+    givenBackFaults(this.context.kind, record, given, answers);
+    record.isToldOtherwise = record.rows.some(({ faults }) => faults.length > 0);
   }
 
   /** Only errors that the caller can correct become faults of a row; any other ends the import. */
@@ -258,7 +295,7 @@ export class ImportRun {
 
   /** The existing record, as its GET answers; undefined: it does not exist. */
   private async stands(record: TableRecord): Promise<unknown> {
-    return this.isListed ? this.standing.get(this.keyOf(record)) : this.read(record);
+    return this.isListed ? this.standing.get(keyOf(record)) : this.read(record);
   }
 
   private async read({ keys }: TableRecord): Promise<unknown> {
@@ -282,8 +319,10 @@ export class ImportRun {
     return type ? whole(own, type) : own;
   }
 
-  private keyOf({ keys }: Pick<TableRecord, 'keys'>): string {
-    return JSON.stringify(this.context.kind.keys.map(({ param }) => keys[param]));
+  /** Whether existing records are read as a list: many of them, and revisions, of which a record's own address answers one. */
+  private isByList([first, ...others]: TableRecord[]): boolean {
+    if (this.context.kind.revision !== undefined) return first?.revision !== undefined;
+    return others.length + 1 >= AS_LIST;
   }
 
   /** Reads the existing records, a thousand per statement. */
@@ -297,9 +336,10 @@ export class ImportRun {
   }
 
   /** @returns whether the entry contains the key of its record */
-  private note(entry: unknown, { keys: parts, answer }: KindPut): boolean {
+  private note(entry: unknown, { keys: parts, revision, answer }: KindPut): boolean {
     const keys = parts.map(({ param, heading }) => valueAt(entry, [heading]) ?? valueAt(entry, [param]));
     if (keys.some((key) => key === undefined)) return false;
+    if (revision !== undefined) keys.push(valueAt(entry, [revision]) ?? '');
     this.standing.set(JSON.stringify(keys.map(String)), whole(entry, answer));
     return true;
   }
@@ -343,7 +383,7 @@ export class ImportRun {
     for (const record of records) {
       if (turns.isOver) await turns.wait();
       try {
-        const before = this.standing.get(this.keyOf(record));
+        const before = this.standing.get(keyOf(record));
         const { body, given } = this.judged(record, before);
         if (!body) continue;
         const params = { ...place, ...record.keys };
@@ -370,10 +410,7 @@ export class ImportRun {
     } catch (error) {
       const problem = toProblemError(error);
       if (error !== TAKEN_BACK && (problem.status >= 500 || this.isOfAll(problem))) throw error;
-      for (const { record } of part) {
-        record.outcome = undefined;
-        for (const { faults } of record.rows) faults.length = 0;
-      }
+      for (const { record } of part) cleared(record);
       const middle = Math.ceil(part.length / 2);
       await this.putTogether(part.slice(0, middle), many);
       await this.putTogether(part.slice(middle), many);

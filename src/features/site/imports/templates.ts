@@ -1,14 +1,18 @@
 import { csvOf } from '../../../common/files/csv.js';
 import type { PrintSheet, XlsxCell } from '../../../common/files/xlsx.js';
 import { CODES_SHEET } from '../../../common/files/xlsx-read.js';
+import { toldType } from './kind-columns.js';
 import type { Kind, KindColumn } from './kinds.service.js';
 
 /** Ratings nest deeper than is practical in a form: deeper columns are read if a table has them, as lists of the record do. */
 const MOST_DEPTH = 3;
 
 /** The columns offered in a template. */
-export const filledIn = ({ columns }: Kind): KindColumn[] =>
-  columns.filter(({ part, path }) => part !== 'answer' && path.length <= MOST_DEPTH);
+export const filledIn = ({ columns, members }: Kind): KindColumn[] =>
+  columns.filter(
+    ({ part, path }) =>
+      part !== 'answer' && (part !== 'shown' || members?.key !== undefined) && path.length <= MOST_DEPTH,
+  );
 
 /** A heading that the import can read: the name of the field, with its unit. */
 export const headingOf = ({ field, unit }: Pick<KindColumn, 'field' | 'unit'>): string =>
@@ -40,7 +44,7 @@ export const xlsxTemplate = (
   const explained = columns.map((column): (XlsxCell | null)[] => [
     { text: headingOf(column) },
     { text: column.part === 'key' ? 'key' : column.isNeeded ? 'needed' : 'optional' },
-    { text: column.type },
+    { text: toldType(column) },
     { text: column.description, wrap: true },
     codesOf(column).length > 0 ? { text: codesOf(column).join(', '), wrap: true } : null,
   ]);
