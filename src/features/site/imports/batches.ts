@@ -2,7 +2,7 @@ import { faulty } from '../../../common/api/problem.js';
 import type { Kind } from './kinds.service.js';
 import type { LargeTable } from './large-table.js';
 import { MOST_ROWS, MOST_WHOLE_ROWS } from './limits.js';
-import { identityOf, type ImportRow, isPassedOver, kindOfRow, rowOf, textIn } from './records.js';
+import { identityOf, type ImportRow, isPassedOver, kindOfRow, rowOf, textIn } from './table-rows.js';
 import { SeenKeys } from './seen-keys.js';
 
 /** Records per batch: with records put one by one, other writes wait for about a second; many put at once take few statements. */

@@ -4,7 +4,7 @@ import type { RecordDoubt } from '../../driving/doubts/doubt.models.js';
 import { ImportOutcome, type ImportReport, type ImportRowReport } from './import.models.js';
 import type { Kind } from './kinds.service.js';
 import type { ReadTable } from './read-job.js';
-import type { ImportRow, RowFault, TableRecord } from './records.js';
+import type { ImportRow, RowFault, TableRecord } from './table-rows.js';
 import type { ImportResult } from './run-import.js';
 
 /** A table refused as a whole: the problem lists the faults, the report every row. */

@@ -11,7 +11,7 @@ import { refusalOf, reportOf, telling } from './import-report.js';
 import { asRead, type Kind, Kinds, readable } from './kinds.service.js';
 import { MANY, MOST_ROWS } from './limits.js';
 import { READ_IMPORT, type ReadTable } from './read-job.js';
-import { isPassedOver, rowOf } from './records.js';
+import { isPassedOver, rowOf } from './table-rows.js';
 import { assertRules } from './import-rules.js';
 import type { ImportWatch } from './run-import.js';
 import { runKind } from './run-kind.js';

@@ -1,18 +1,9 @@
 import { amountOf } from '../../../engineering/amount.js';
 import { jsonOf } from './kind-columns.js';
 import type { Kind, KindPut } from './kinds.service.js';
-import {
-  columnsOfPart,
-  isSame,
-  isSameMember,
-  memberOf,
-  type Members,
-  rowsOfMembers,
-  setAt,
-  type TableRecord,
-  textIn,
-  valueAt,
-} from './records.js';
+import { isSame, setAt, valueAt } from './cell-values.js';
+import { isSameMember, memberOf, rowsOfMembers } from './members.js';
+import { columnsOfPart, type Members, type TableRecord, textIn } from './table-rows.js';
 
 /** The members of a record with a key, as they will be after the import. */
 export interface KeyedMembers {

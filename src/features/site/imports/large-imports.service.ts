@@ -17,7 +17,7 @@ import { reportOf, telling } from './import-report.js';
 import { asRead, type Kind, Kinds, readable } from './kinds.service.js';
 import { MANY, MOST_WHOLE_ROWS } from './limits.js';
 import { assertReadable, type LargeFile, type LargeTable, openLarge } from './large-table.js';
-import type { ImportRow } from './records.js';
+import type { ImportRow } from './table-rows.js';
 import { ReportFile } from './report-file.js';
 import type { ImportContext, ImportMode, ImportRules } from './run-import.js';
 import { runKind } from './run-kind.js';

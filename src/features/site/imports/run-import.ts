@@ -9,19 +9,16 @@ import { JsonText } from '../../../common/database/json-rows.js';
 import type { GivenPut, ManyPut } from '../../../common/imports/many-puts.js';
 import { Turns } from '../../../common/work/turns.js';
 import type { Kind, KindPut } from './kinds.service.js';
+import { valueAt } from './cell-values.js';
+import { bodyOf, givenBackFaults, noteFaults, recordsOf } from './records.js';
 import {
-  bodyOf,
   columnsOfPart,
   faultsKept,
-  givenBackFaults,
   type ImportRow,
-  noteFaults,
-  recordsOf,
   type RowFault,
   type TableRecord,
   textIn,
-  valueAt,
-} from './records.js';
+} from './table-rows.js';
 import { tableDoubts } from './table-doubts.js';
 
 export type ImportMode = 'whole' | 'valid-rows';

@@ -1,7 +1,7 @@
 import type { Resources } from '../../../common/api/resources.js';
 import type { Database } from '../../../common/database/database.js';
 import type { Kind } from './kinds.service.js';
-import { faultsKept, type ImportRow, kindOfRow } from './records.js';
+import { faultsKept, type ImportRow, kindOfRow } from './table-rows.js';
 import {
   type ImportContext,
   type ImportResult,

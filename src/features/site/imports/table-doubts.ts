@@ -8,7 +8,7 @@ import {
   writtenShifts,
 } from '../../driving/doubts/read-doubts.js';
 import { BASE, type KindPut } from './kinds.service.js';
-import type { TableRecord } from './records.js';
+import type { TableRecord } from './table-rows.js';
 
 type Keys = TableRecord['keys'];
 

@@ -3,7 +3,7 @@ import { lockWriters } from '../../../common/api/preconditions.interceptor.js';
 import type { Database } from '../../../common/database/database.js';
 import type { GivenRow, GivenTable, TakenTable } from '../../../common/imports/together.js';
 import type { KindTogether } from './kinds.service.js';
-import { cellIn, type ImportRow, type TableRecord } from './records.js';
+import { cellIn, type ImportRow, type TableRecord } from './table-rows.js';
 import { type ImportContext, type ImportResult, type ImportWatch, TAKEN_BACK } from './run-import.js';
 
 /** A row as read; faults other than those of cells are the reason why it cannot be read. */
