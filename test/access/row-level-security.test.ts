@@ -144,6 +144,8 @@ describe('the role of the service', () => {
     `insert into api_key_use (prefix, last_used_at) values ('x', now())`,
     'select from _prisma_migrations',
     'select from _drivebook.views_put_in',
+    'delete from _drivebook.shift_mark',
+    'insert into _drivebook.shift_mark values (1)',
     `select history.open_change(1, 'boring')`,
     `select history.keep('boring')`,
   ])('has no right to: %s', async (sql) => {

@@ -253,7 +253,17 @@ describe('once certified', () => {
     expect(await asked('clara', 'put', '/valuations/2', { cutOff: '2027-03-31' })).toMatchObject({
       status: 409,
       detail: 'the cut-off 2027-03-31 is not after that of valuation 1, 2027-03-31',
+      errors: [{ in: 'body', pointer: '/cutOff', value: '2027-03-31' }],
     });
+  });
+
+  it('the valuation cannot be changed when the next one has begun either, for the same reason', async () => {
+    await drafted(office, 2, '2027-04-30');
+    expect(await asked('clara', 'put', '/valuations/1', { cutOff: '2027-04-30' })).toMatchObject({
+      type: '/docs/problems#locked',
+      detail: 'valuation 1 is certified: it cannot be changed, and corrections go into the next one',
+    });
+    expect((await asked('clara', 'delete', '/valuations/2')).status).toBeLessThan(300);
   });
 
   it('bill and rules cannot be changed, and a new version begins later', async () => {
@@ -270,6 +280,7 @@ describe('once certified', () => {
     expect(await asked('clara', 'put', '/bills/V2', { validFrom: '2027-03-31', items })).toMatchObject({
       status: 409,
       detail: 'a version from 2027-03-31 would measure again what valuation 1 certified until 2027-03-31',
+      errors: [{ in: 'body', pointer: '/validFrom', value: '2027-03-31' }],
     });
     expect(
       (await asked('clara', 'put', '/bills/V2', { validFrom: '2027-04-01', items })).status,

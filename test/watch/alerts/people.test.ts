@@ -226,9 +226,11 @@ describe('a rule', () => {
   it('cannot change its kind', async () => {
     await put({ kind: 'shift_late', threshold: '900' }, 'K');
     const { status, body } = await put({ kind: 'metres_open', threshold: '900' }, 'K');
-    expect([status, body.detail]).toEqual([
+    const detail =
+      'alert rule K is of kind shift_late and cannot change its kind: remove it, or use another code';
+    expect([status, body.errors]).toEqual([
       409,
-      'alert rule K is of kind shift_late and cannot change its kind: remove it, or use another code',
+      [{ in: 'body', pointer: '/kind', value: 'metres_open', detail }],
     ]);
     await as('anna').delete(`${PROJECT}/alert-rules/K`);
   });

@@ -1,4 +1,5 @@
 import { faulty, notFound, type ProblemError, shown } from '../../../common/api/problem.js';
+import { refusedAt } from '../../../common/api/refused-at.js';
 import { minorUnitsOf } from '../../../common/currency.js';
 import { readRows, type Statements, type Transaction } from '../../../common/database/database.js';
 import { MOST_ITEMS } from './bill-limits.js';
@@ -88,12 +89,14 @@ export const storeBill = async (
       },
     ]);
   const values = { validFrom: new Date(validFrom), currency, minorUnits, remark };
-  const { id } = await transaction.bill.upsert({
-    where: { driveId_version: { driveId, version } },
-    create: { driveId, version, ...values },
-    update: values,
-    select: { id: true },
-  });
+  const put = (): Promise<{ id: number }> =>
+    transaction.bill.upsert({
+      where: { driveId_version: { driveId, version } },
+      create: { driveId, version, ...values },
+      update: values,
+      select: { id: true },
+    });
+  const { id } = await refusedAt('locked', { validFrom }, () => refusedAt('conflict', { currency }, put));
   const placed = items.map((item, index) => ({ ...item, position: index + 1 }));
   await transaction.$executeRawUnsafe(REPLACE, driveId, id, JSON.stringify(placed));
 };

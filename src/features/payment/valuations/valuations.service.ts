@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { type Page, pageFrom } from '../../../common/api/paging.js';
 import { notFound } from '../../../common/api/problem.js';
+import { refusedAt } from '../../../common/api/refused-at.js';
 import { Database, readRows, type Statements } from '../../../common/database/database.js';
 import { DriveReader, lockedDriveId } from '../../../common/database/drive-reader.service.js';
 import type { JsonRows } from '../../../common/database/json-rows.js';
@@ -68,7 +69,9 @@ export class ValuationsService {
       const values = [driveId, number, cutOff, remark ?? null];
       const standing = await transaction.$queryRawUnsafe<object[]>(STANDS, ...values);
       if (standing.length > 0) return false;
-      const [row] = await transaction.$queryRawUnsafe<{ created: boolean }[]>(WRITE, ...values);
+      const [row] = await refusedAt('conflict', { cutOff }, () =>
+        transaction.$queryRawUnsafe<{ created: boolean }[]>(WRITE, ...values),
+      );
       return row?.created === true;
     });
   }

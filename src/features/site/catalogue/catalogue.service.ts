@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { absentAsNull } from '../../../common/api/absent-as-null.js';
 import { notFound } from '../../../common/api/problem.js';
+import { refusedAt } from '../../../common/api/refused-at.js';
 import { Database } from '../../../common/database/database.js';
 import { type Removable, removeUnused } from '../../../common/database/removal.js';
 import { columnsOf, type Reading, sql } from '../../../common/database/reading.js';
@@ -37,6 +38,19 @@ const GROUND_CLASS = sql`select ${GROUND_CLASS_COLUMNS} from ground_class where 
 const SUPPORT_ITEMS = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item order by code`;
 const SUPPORT_ITEM = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item where code = $1`;
 
+interface CountersignedUse {
+  unit: string;
+  date: string;
+  shift: string;
+  drive: string;
+}
+
+/** The last shift that fixes the unit of an item: a new one is written to each line of it. */
+const COUNTERSIGNED_USE = `select u.unit, s.shift_date as date, n.name as shift, d.code as drive from support_item i
+  join support_installed u on u.support_item_id = i.id join shift s on s.id = u.shift_id and s.state = 'countersigned'
+  join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
+  where i.code = $1 order by s.shift_date desc, s.starts_at desc limit 1`;
+
 /** Lists of a project to which shifts refer, beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
 export class CatalogueService {
@@ -54,12 +68,14 @@ export class CatalogueService {
     const { projectId } = scope();
     const isUsual = input.planned === !UNPLANNED.includes(input.countsAs);
     const values = { ...input, planned: isUsual ? null : (input.planned ?? null) };
-    await this.database.ofProject((transaction) =>
-      transaction.activityCode.upsert({
-        where: { projectId_code: { projectId, code } },
-        create: { projectId, code, ...values },
-        update: values,
-      }),
+    await refusedAt('locked', { countsAs: input.countsAs }, () =>
+      this.database.ofProject((transaction) =>
+        transaction.activityCode.upsert({
+          where: { projectId_code: { projectId, code } },
+          create: { projectId, code, ...values },
+          update: values,
+        }),
+      ),
     );
     return this.activityCode(code);
   }
@@ -118,13 +134,20 @@ export class CatalogueService {
     const { projectId } = scope();
     assertSupportItem(input);
     const values = absentAsNull(input, OPTIONAL);
-    await this.database.ofProject((transaction) =>
-      transaction.supportItem.upsert({
-        where: { projectId_code: { projectId, code } },
-        create: { projectId, code, ...values },
-        update: values,
-      }),
-    );
+    const put = () =>
+      this.database.ofProject((transaction) =>
+        transaction.supportItem.upsert({
+          where: { projectId_code: { projectId, code } },
+          create: { projectId, code, ...values },
+          update: values,
+        }),
+      );
+    await refusedAt('locked', { unit: input.unit }, put, async (detail) => {
+      const [last] = await this.database.read<CountersignedUse>(COUNTERSIGNED_USE, code);
+      return last
+        ? `${code} is in ${last.unit} in shift ${last.date} ${last.shift} of drive ${last.drive}, which is countersigned: its unit cannot change`
+        : detail;
+    });
     return this.supportItem(code);
   }
 

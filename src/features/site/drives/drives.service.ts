@@ -1,6 +1,7 @@
 import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../../common/api/one-of.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
+import { refusedAt } from '../../../common/api/refused-at.js';
 import { Database, type Transaction } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
 import { removeUnused } from '../../../common/database/removal.js';
@@ -8,6 +9,7 @@ import { columnsOf, sql } from '../../../common/database/reading.js';
 import { scope } from '../../../common/database/scope.js';
 import { codesOf, unknownCode } from '../../../common/unknown-code.js';
 import { metresText, parseChainage } from '../../../engineering/chainage.js';
+import type { Drive as DriveRow } from '../../../generated/prisma/client.js';
 import { StrokeValuesService } from '../../driving/stroke-values/stroke-values.service.js';
 import { Drive, type DriveInput, DriveProgress } from './drive.model.js';
 
@@ -69,12 +71,17 @@ export class DrivesService {
           Number(input.indicationToleranceM ?? 0) === 0 ? null : input.indicationToleranceM, // stored as none, as before the field existed
         calendarFrom: input.calendarFrom == null ? null : new Date(input.calendarFrom),
       };
-      const { id } = await transaction.drive.upsert({
-        where: { projectId_code: { projectId, code } },
-        create: { projectId, code, ...values },
-        update: values,
-      });
-      await this.values.rebuild(transaction, id);
+      const where = { projectId_code: { projectId, code } };
+      const fixed = changesOf(input, values, await transaction.drive.findUnique({ where }));
+      const { id } = await refusedAt('locked', fixed.alignment, () =>
+        transaction.drive.upsert({ where, create: { projectId, code, ...values }, update: values }),
+      );
+      await refusedAt(
+        'locked',
+        fixed.computed,
+        () => this.values.rebuild(transaction, id),
+        (detail) => `values of strokes of drive ${code} would change, but ${detail}`,
+      );
     });
     return this.get(code);
   }
@@ -86,6 +93,29 @@ export class DrivesService {
     );
   }
 }
+
+type Standing = Pick<DriveRow, 'startChainageM' | 'direction' | 'boredDiameterM' | 'machineId'>;
+
+/** Fields that give a drive other values, of those that its records may fix: where it lies, and what its strokes are computed from. */
+const changesOf = (
+  input: DriveInput,
+  values: { [Column in keyof Standing]: Standing[Column] | string },
+  standing: Standing | null,
+): Record<'alignment' | 'computed', object> => {
+  const isSame = {
+    startChainage: standing?.startChainageM.equals(values.startChainageM),
+    direction: standing?.direction === values.direction,
+    boredDiameterM: standing?.boredDiameterM.equals(values.boredDiameterM),
+    machine: standing?.machineId === values.machineId,
+  };
+  const changed = (...names: (keyof typeof isSame)[]): object =>
+    Object.fromEntries(names.filter((name) => isSame[name] !== true).map((name) => [name, input[name]]));
+  const beginning = changed('startChainage', 'direction');
+  return {
+    alignment: Object.keys(beginning).length > 0 ? beginning : { endChainage: input.endChainage },
+    computed: changed('machine', 'boredDiameterM'),
+  };
+};
 
 const machineId = async (
   transaction: Transaction,

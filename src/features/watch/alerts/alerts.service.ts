@@ -2,6 +2,7 @@ import { Injectable } from '@nestjs/common';
 import { oneOf } from '../../../common/api/one-of.js';
 import { pageFrom, pageOf } from '../../../common/api/paging.js';
 import { type Fault, faulty, notFound } from '../../../common/api/problem.js';
+import { refusedAt } from '../../../common/api/refused-at.js';
 import { daysOf } from '../../../common/api/ranges.js';
 import { Database, readRows } from '../../../common/database/database.js';
 import { columnsOf, sql } from '../../../common/database/reading.js';
@@ -83,21 +84,23 @@ export class AlertsService {
   async putRule(code: string, input: AlertRuleInput): Promise<AlertRule> {
     const { kind, drive, threshold, isOn, remark } = input;
     const faults = faultsOf(input);
-    await this.database.ofProject(async (transaction) => {
-      const [found] = drive == null ? [] : await readRows<{ id: number }>(transaction, DRIVE, drive);
-      if (drive != null && !found)
-        faults.push(body('/drive', drive, `drive ${drive} is not in project ${scope().project}`));
-      if (faults.length > 0) throw faulty('invalid', faults);
-      await transaction.$executeRawUnsafe(
-        PUT_RULE,
-        code,
-        kind,
-        found?.id ?? null,
-        threshold ?? null,
-        isOn ?? true,
-        remark ?? null,
-      );
-    });
+    const put = () =>
+      this.database.ofProject(async (transaction) => {
+        const [found] = drive == null ? [] : await readRows<{ id: number }>(transaction, DRIVE, drive);
+        if (drive != null && !found)
+          faults.push(body('/drive', drive, `drive ${drive} is not in project ${scope().project}`));
+        if (faults.length > 0) throw faulty('invalid', faults);
+        await transaction.$executeRawUnsafe(
+          PUT_RULE,
+          code,
+          kind,
+          found?.id ?? null,
+          threshold ?? null,
+          isOn ?? true,
+          remark ?? null,
+        );
+      });
+    await refusedAt('locked', { kind }, put);
     return this.rule(code);
   }
 
