@@ -302,6 +302,7 @@ export class ImportRun {
     } catch (error) {
       const problem = toProblemError(error);
       if (problem.code === 'not_found' && !this.isOfAll(problem)) return undefined;
+      if (problem.code === 'invalid') return undefined; // nothing can have such a key: its PUT says why
       throw error;
     }
   }
