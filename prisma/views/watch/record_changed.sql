@@ -19,12 +19,12 @@ with version as not materialized (
   union all select 'pay_item', id, drive_id, project_id, from_change, to_change from history.pay_item
   union all select 'valuation', id, drive_id, project_id, from_change, to_change from history.valuation
 )
-select v.table_name, v.record_id, v.drive_id, v.from_change as change_number, c.made_at as changed_at
+select v.table_name, v.record_id, v.project_id, v.drive_id, v.from_change as change_number, c.made_at as changed_at
 from version v
 cross join lateral (select made_at from history.change where project_id = v.project_id and number >= v.from_change order by number limit 1) c
 where v.to_change = (select case when history.standing_change() is null then 9223372036854775807 end)
 union all -- as of a moment
-select v.table_name, v.record_id, v.drive_id, v.from_change, c.made_at
+select v.table_name, v.record_id, v.project_id, v.drive_id, v.from_change, c.made_at
 from version v
 cross join lateral (select made_at from history.change where project_id = v.project_id and number >= v.from_change order by number limit 1) c
 where (select history.standing_change()) is not null
