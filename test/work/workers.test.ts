@@ -30,6 +30,7 @@ describe('the threads that read tables', () => {
     expect(await read(SHEET)).toEqual({
       fields: ['name', 'chainage'],
       ignored: [],
+      isOfRecords: false,
       rows: [JSON.stringify([{ line: 2, cells: [{ text: 'D1' }, { text: '1+200' }] }])],
       forms: { file: 'csv', encoding: 'utf-8', delimiter: 'comma', chainages: 'km+m' },
     });

@@ -75,7 +75,7 @@ const variablesOf = ({ variableDefinitions = [] }: OperationDefinitionNode, give
 /**
  * Computes the cost of an operation before it runs. A field costs 1, or 100 when it reads the database; the fields below a
  * list count once per entry: as many as `first` asks for, otherwise 100, or 10 for a list within a list and for lists that are
- * always short. Fragments count wherever they are spread, and fields under @skip or @include count even when skipped.
+ * always short. A list with the complexity 1 is absent in other lists, and counts 1 there. Fragments count wherever they are spread, and fields under @skip or @include count even when skipped.
  * Introspection is answered from memory: 1 per field, however long the lists.
  */
 class Scales {
@@ -138,7 +138,9 @@ class Scales {
     const below = node.selectionSet ? this.weigh(node.selectionSet, place) : NOTHING;
     const isFew = type && (READERS.has(type.name) || FEW_BY_NATURE.has(type.name));
     const assumed = isInList || isFew ? FEW : MANY;
-    const times = isList ? (page ?? assumed) : 1;
+    const isAbsent = isInList && field?.extensions['complexity'] === 1;
+    const entries = isAbsent ? 0 : (page ?? assumed);
+    const times = isList ? entries : 1;
     return {
       cost: (reads(parent, type) ? READ_COST : 1) + times * below.cost,
       aliases: (node.alias ? 1 : 0) + below.aliases,

@@ -12,4 +12,5 @@ export const DoubtsOfOneField = (): PropertyDecorator =>
   Field(() => [RecordDoubt], {
     description: `${WHAT}; absent where it is one of several, of which recordDoubts of the drive has all`,
     nullable: true,
+    complexity: 1, // in a list it is absent
   });
