@@ -40,9 +40,7 @@ export const Multipart = (): MethodDecorator =>
 const tooLarge = (part: string, limit: string): ProblemError =>
   faulty('too_large', [{ in: 'body', pointer: `/${part}`, detail: `${part} is larger than ${limit}` }]);
 
-/** @param instead  what to do about it, after a colon */
-export const fieldTooLarge = (part: string, instead = ''): ProblemError =>
-  tooLarge(part, `${FIELD_LIMIT_BYTES / 1024} KB${instead}`);
+export const fieldTooLarge = (part: string): ProblemError => tooLarge(part, `${FIELD_LIMIT_BYTES / 1024} KB`);
 
 export const givenTwice = (part: string): ProblemError =>
   faulty('invalid', [{ in: 'body', pointer: `/${part}`, detail: `${part} is given twice` }]);
@@ -63,9 +61,19 @@ export const fieldText = (part: string, value: unknown): string => {
   }
 };
 
+/** Limits of @fastify/multipart, whose own words tell a sender little. */
+const TOO_MANY: Record<string, string> = {
+  FST_PARTS_LIMIT: 'parts',
+  FST_FILES_LIMIT: 'files',
+  FST_FIELDS_LIMIT: 'fields',
+};
+
 /** The problem that reports an unreadable form; errors that are already problems stay. */
 export const unreadableForm = (error: unknown): unknown => {
-  const { statusCode } = error as { statusCode?: unknown };
+  const { statusCode, code } = error as { statusCode?: unknown; code?: unknown };
+  const tooMany = typeof code === 'string' ? TOO_MANY[code] : undefined;
+  if (tooMany !== undefined)
+    return new ProblemError('too_large', `The form has more ${tooMany} than this address reads.`);
   // @fastify/multipart answers 406 for a field declared as JSON that is not.
   if (statusCode === 406)
     return new ProblemError('malformed', `The form cannot be read: ${(error as Error).message}`);

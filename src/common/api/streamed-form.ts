@@ -4,10 +4,19 @@ import type { FastifyRequest } from 'fastify';
 import { FIELD_LIMIT_BYTES, fieldText, fieldTooLarge, givenTwice, HEADER_LIMITS } from './multipart.js';
 import { faulty, type ProblemError } from './problem.js';
 
-const INSTEAD = ': send the file as the part named "file"';
+const faultOf = (part: string, detail: string, value?: unknown): ProblemError =>
+  faulty('invalid', [{ in: 'body', pointer: part && `/${part}`, value, detail }]);
 
-const faultOf = (part: string, detail: string): ProblemError =>
-  faulty('invalid', [{ in: 'body', pointer: `/${part}`, detail }]);
+const assertKnown = (part: Multipart, known: readonly string[]): void => {
+  const name = part.fieldname as string | undefined;
+  if (name === undefined) throw faultOf('', 'a part of the form has no name');
+  if (!known.includes(name))
+    throw faultOf(
+      name,
+      `property ${name} should not exist; allowed are ${known.join(', ')}`,
+      part.type === 'field' ? part.value : undefined,
+    );
+};
 
 /** The text of a field sent as a file, such as a map. */
 const textOf = async ({ fieldname, file }: MultipartFile): Promise<string> => {
@@ -17,9 +26,9 @@ const textOf = async ({ fieldname, file }: MultipartFile): Promise<string> => {
     bytes += piece.length;
     if (bytes <= FIELD_LIMIT_BYTES) pieces.push(piece);
   }
-  if (bytes > FIELD_LIMIT_BYTES) throw fieldTooLarge(fieldname, INSTEAD);
+  if (bytes > FIELD_LIMIT_BYTES) throw fieldTooLarge(fieldname);
   const text = Buffer.concat(pieces);
-  if (!isUtf8(text)) throw faultOf(fieldname, `${fieldname} is not text in UTF-8${INSTEAD}`);
+  if (!isUtf8(text)) throw faultOf(fieldname, `${fieldname} is not text in UTF-8`);
   return text.toString('utf8');
 };
 
@@ -29,19 +38,23 @@ const fieldOf = async (part: Multipart): Promise<string> => {
   return fieldText(part.fieldname, part.value);
 };
 
+export interface DeclaredForm {
+  /** names of the fields beside the file */
+  fields: readonly string[];
+  /** how much of the file is read [byte] */
+  fileSize: number;
+  /** how curl sends the form, for whoever sent it otherwise */
+  example: string;
+}
+
 /** A form with one large file, which is read as a stream, and fields on either side of it. */
 export class StreamedForm {
   private readonly fields = new Map<string, string>();
   private hasFile = false;
 
-  /**
-   * @param fileSize  what of the file is read [byte]
-   * @param example  how curl sends the file, for whoever sent it otherwise
-   */
   constructor(
     private readonly request: FastifyRequest,
-    private readonly fileSize: number,
-    private readonly example: string,
+    private readonly declared: DeclaredForm,
   ) {}
 
   /** The fields read so far; an empty one counts as absent. */
@@ -51,11 +64,12 @@ export class StreamedForm {
 
   /**
    * The file, for the caller to read before it goes on to the fields behind it.
-   * @throws ProblemError for a part given twice, a field that is too large and a file sent as a field
+   * @throws ProblemError for a part that is unknown or given twice, a field that is too large and a file sent as a field
    */
   async *file(): AsyncGenerator<MultipartFile, void> {
+    const { fileSize, example } = this.declared;
     const limits = {
-      fileSize: this.fileSize,
+      fileSize,
       fieldSize: FIELD_LIMIT_BYTES,
       files: 4,
       fields: 20,
@@ -65,8 +79,7 @@ export class StreamedForm {
     for await (const part of this.request.parts({ limits })) {
       const { fieldname } = part;
       if (fieldname !== 'file') await this.keep(part);
-      else if (part.type !== 'file')
-        throw faultOf(fieldname, `file must be sent as a file: curl ${this.example}`);
+      else if (part.type !== 'file') throw faultOf(fieldname, `file must be sent as a file: curl ${example}`);
       else if (this.hasFile) throw givenTwice(fieldname);
       else {
         this.hasFile = true;
@@ -76,6 +89,7 @@ export class StreamedForm {
   }
 
   private async keep(part: Multipart): Promise<void> {
+    assertKnown(part, [...this.declared.fields, 'file']);
     if (this.fields.has(part.fieldname)) throw givenTwice(part.fieldname);
     this.fields.set(part.fieldname, await fieldOf(part));
   }

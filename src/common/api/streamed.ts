@@ -10,13 +10,16 @@ declare module 'fastify' {
   interface FastifyContextConfig {
     /** The route reads its body itself as a stream: a form, or lines of JSON. */
     streamed?: boolean;
+    /** It takes lines of JSON too. */
+    lines?: boolean;
   }
 }
 
 export const NDJSON = 'application/x-ndjson';
 
-/** The route reads its body itself, so the body need not fit into memory: multipart/form-data or application/x-ndjson. */
-export const Streamed = (): MethodDecorator => applyDecorators(RouteConfig({ streamed: true }));
+/** The route reads its body itself, so the body need not fit into memory: multipart/form-data or, with lines, application/x-ndjson. */
+export const Streamed = ({ lines = false } = {}): MethodDecorator =>
+  applyDecorators(RouteConfig({ streamed: true, lines }));
 
 const isNdjson = (contentType = ''): boolean => /^application\/x-ndjson\b/i.test(contentType);
 
@@ -26,15 +29,11 @@ export const handStreamsOn = (fastify: FastifyInstance): void => {
   fastify.addHook('onRequest', (request, _reply, done) => {
     const contentType = request.headers['content-type'];
     const isForm = /^multipart\/form-data\b/i.test(contentType ?? '');
-    if (request.routeOptions.config?.streamed === true) {
-      if (isForm || isNdjson(contentType)) done();
-      else
-        done(
-          new ProblemError(
-            'unsupported_media_type',
-            `This address accepts multipart/form-data or ${NDJSON}.`,
-          ),
-        );
+    const { streamed, lines } = request.routeOptions.config ?? {};
+    if (streamed === true) {
+      const types = lines === true ? `multipart/form-data or ${NDJSON}.` : 'multipart/form-data only.';
+      if (isForm || (lines === true && isNdjson(contentType))) done();
+      else done(new ProblemError('unsupported_media_type', `This address accepts ${types}`));
     } else if (isNdjson(contentType))
       done(new ProblemError('unsupported_media_type', `This address accepts ${JSON_TYPE}, not ${NDJSON}.`));
     else done();

@@ -93,7 +93,12 @@ describe('an upload is refused, and nothing stored, for', () => {
       '/delimiter',
       'with comma as the delimiter the heading row is one column; it holds a semicolon: name the delimiter that the file uses',
     ],
-    ['an unknown part', { fields: { drive: 'N' } }, '/drive', 'property drive should not exist'],
+    [
+      'an unknown part',
+      { fields: { drive: 'N' } },
+      '/drive',
+      'property drive should not exist; allowed are map, delimiter, file',
+    ],
     ['a map given twice', { fields: { map: '{}' } }, '/map', 'map is given twice'],
   ] as [string, Upload, string, string | RegExp][])('%s', (_, sent, pointer, detail) =>
     refusedFor(sent, pointer, detail),
@@ -112,6 +117,22 @@ describe('an upload is refused, and nothing stored, for', () => {
       '/map',
       'map is missing: it must come before the file in the form',
     ]);
+    const twice = post()
+      .field('map', map)
+      .attach('file', Buffer.from(csv()), 'a')
+      .attach('file', Buffer.from(csv()), 'b');
+    expect(await refusalOf(twice)).toEqual([422, '/file', 'file is given twice']);
+    for (const [name, value] of Object.entries({ delimiter: ';', nonsense: '' }))
+      expect(
+        await refusalOf(post().field('map', map).attach('file', Buffer.from(csv()), 'a').field(name, value)),
+      ).toEqual([
+        422,
+        `/${name}`,
+        name === 'nonsense'
+          ? 'property nonsense should not exist; allowed are map, delimiter, file'
+          : 'delimiter came after the file: it must come before it in the form',
+      ]);
+    expect(await standing(app)).toEqual([]);
     expect(await refusalOf(post().field('map', map))).toEqual([422, '/file', 'file is missing']);
     expect(await refusalOf(post().field('map', map).field('file', csv()))).toEqual([
       422,
@@ -125,7 +146,7 @@ describe('an upload is refused, and nothing stored, for', () => {
       await refusalOf(
         post().attach('map', Buffer.alloc(70_000, 'x'), 'm').attach('file', Buffer.from(csv()), 'a'),
       ),
-    ).toEqual([413, '/map', 'map is larger than 64 KB: send the file as the part named "file"']);
+    ).toEqual([413, '/map', 'map is larger than 64 KB']);
     expect(await standing(app)).toEqual([]);
     const asFile = await post()
       .attach('map', Buffer.from(map), 'map.json')

@@ -186,7 +186,19 @@ describe('a form', () => {
       'with another file',
       () => attach(app, 'x', 'x.txt').attach('photo', jpeg(), 'y.jpg'),
       '/photo',
-      'photo is not text in UTF-8: send the file as the part named "file"',
+      'property photo should not exist; allowed are caption, takenAt, from, to, shiftDate, shiftName, subjectKind, subjectName, file',
+    ],
+    [
+      'with an unknown field, even an empty one',
+      () => attach(app, 'x', 'x.txt').field('nonsense', ''),
+      '/nonsense',
+      /^property nonsense should not exist; allowed are caption, /,
+    ],
+    [
+      'with a caption that is no text',
+      () => attach(app, 'x', 'x.txt').attach('caption', jpeg(), 'y.jpg'),
+      '/caption',
+      'caption is not text in UTF-8',
     ],
     ['with the file as a field', () => post().field('file', 'x'), '/file', /^file must be sent as a file/],
     [
@@ -222,12 +234,9 @@ describe('a form', () => {
     await nothingLeft();
   });
 
-  it('is refused with a large file by another name', async () => {
-    const { status, body } = await post().attach('photo', Buffer.alloc(70_000, 'x'), 'y.txt');
-    expect([status, body.detail]).toEqual([
-      413,
-      'photo is larger than 64 KB: send the file as the part named "file"',
-    ]);
+  it.each(['application/json', 'application/x-ndjson'])('is not %s', async (type) => {
+    const { status, body } = await post().set('content-type', type).send('{}');
+    expect([status, body.detail]).toEqual([415, 'This address accepts multipart/form-data only.']);
   });
 
   it('is accepted with its fields before or after the file, empty ones ignored', async () => {

@@ -2,21 +2,22 @@ import type { MultipartFile } from '@fastify/multipart';
 import type { FastifyRequest } from 'fastify';
 import { unreadableForm } from '../../../common/api/multipart.js';
 import { type Fault, faulty, ProblemError } from '../../../common/api/problem.js';
-import { StreamedForm } from '../../../common/api/streamed-form.js';
+import { type DeclaredForm, StreamedForm } from '../../../common/api/streamed-form.js';
 import { UPLOAD_LIMIT_BYTES } from './sample-lines.js';
 
-/** The parts of the form before the table, and the table still unread. */
+/** The fields of the form, and the table still unread. */
 export interface OpenForm {
   map: string;
   delimiter: string | undefined;
-  file: MultipartFile['file'];
+  /** the file, at whose end the rest of the form is read: ProblemError if anything follows */
+  file: AsyncIterable<Buffer>;
 }
 
-/** One byte above the limit, so that the reader can report that the file is too large. */
-const FILE_BYTES = UPLOAD_LIMIT_BYTES + 1;
-
-/** Form fields that may precede the file. */
-const FIELDS = ['map', 'delimiter'];
+const FORM: DeclaredForm = {
+  fields: ['map', 'delimiter'],
+  fileSize: UPLOAD_LIMIT_BYTES + 1, // one byte above the limit, so that the reader can report that the file is too large
+  example: '-F map=@map.json -F file=@samples.csv',
+};
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
 
@@ -26,32 +27,39 @@ const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${
  */
 export const openForm = async (request: FastifyRequest): Promise<OpenForm> => {
   try {
-    return await formOf(new StreamedForm(request, FILE_BYTES, '-F map=@map.json -F file=@samples.csv'));
+    return await formOf(new StreamedForm(request, FORM));
   } catch (error) {
     throw unreadableForm(error);
   }
 };
 
 const formOf = async (form: StreamedForm): Promise<OpenForm> => {
-  for await (const { file } of form.file()) {
-    assertKnown(form.given);
-    const { map, delimiter } = form.given;
-    if (map === undefined)
-      throw faulty('invalid', [at('map', 'map is missing: it must come before the file in the form')]);
-    return { map, delimiter, file };
-  }
-  assertKnown(form.given);
-  throw faulty('invalid', [at('file', 'file is missing')]);
+  const files = form.file();
+  const { value: part } = await files.next();
+  if (!part) throw faulty('invalid', [at('file', 'file is missing')]);
+  const { map, delimiter } = form.given;
+  if (map === undefined)
+    throw faulty('invalid', [at('map', 'map is missing: it must come before the file in the form')]);
+  return { map, delimiter, file: wholeOf(part, form, files) };
 };
 
-const assertKnown = (fields: Record<string, string>): void => {
-  const unknown = Object.keys(fields).filter((name) => !FIELDS.includes(name));
-  if (unknown.length > 0)
+async function* wholeOf(
+  { file }: MultipartFile,
+  form: StreamedForm,
+  files: AsyncIterator<MultipartFile>,
+): AsyncGenerator<Buffer, void> {
+  const before = Object.keys(form.given);
+  yield* file.iterator({ destroyOnReturn: false }) as AsyncIterable<Buffer>;
+  await files.next().catch((error: unknown) => {
+    throw unreadableForm(error);
+  });
+  const late = Object.keys(form.given).filter((name) => !before.includes(name));
+  if (late.length > 0)
     throw faulty(
       'invalid',
-      unknown.map((name) => at(name, `property ${name} should not exist`)),
+      late.map((name) => at(name, `${name} came after the file: it must come before it in the form`)),
     );
-};
+}
 
 /** @throws ProblemError too_large when the request's Content-Length already exceeds the limit */
 export const assertUploadLength = ({ headers }: FastifyRequest): void => {

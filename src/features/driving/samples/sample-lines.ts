@@ -1,5 +1,4 @@
 import { isUtf8 } from 'node:buffer';
-import type { Readable } from 'node:stream';
 import { ProblemError } from '../../../common/api/problem.js';
 
 /** Largest upload, 512 MB: two months at one sample per second. */
@@ -70,13 +69,10 @@ export async function* linesOf(
   if (rest.length > 0 || isTooLong) yield [read(rest)];
 }
 
-/**
- * The chunks of a stream. Ending early leaves the stream open: destroying it would also destroy the answer.
- * @throws ProblemError malformed when it is truncated
- */
-export async function* piecesOf(stream: Readable): AsyncGenerator<Buffer> {
+/** The pieces of a body. @throws ProblemError malformed when it is truncated */
+export async function* piecesOf(stream: AsyncIterable<Buffer>): AsyncGenerator<Buffer> {
   try {
-    for await (const piece of stream.iterator({ destroyOnReturn: false })) yield piece as Buffer;
+    yield* stream;
   } catch (error) {
     if (error instanceof ProblemError) throw error;
     throw new ProblemError('malformed', `The body is incomplete: ${(error as Error).message}`);

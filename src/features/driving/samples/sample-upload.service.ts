@@ -154,7 +154,7 @@ export class SampleUploadService {
   /** The same from a file, of any size. */
   async takeFile(drive: string, stream: Readable, table?: SampleTable): Promise<SampleUploadReport> {
     const place = await this.placeOf(drive);
-    return this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream), Infinity));
+    return this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(kept(stream)), Infinity));
   }
 
   private placeOf(drive: string): Promise<Place> {
@@ -236,10 +236,16 @@ export class SampleUploadService {
   }
 }
 
-const opened = async (request: FastifyRequest): Promise<{ table?: SampleTable; stream: Readable }> => {
+/** The pieces of a stream. Ending early leaves it open: destroying it would also destroy the answer. */
+const kept = (stream: Readable): AsyncIterable<Buffer> =>
+  stream.iterator({ destroyOnReturn: false }) as AsyncIterable<Buffer>;
+
+const opened = async (
+  request: FastifyRequest,
+): Promise<{ table?: SampleTable; stream: AsyncIterable<Buffer> }> => {
   if (!request.isMultipart()) {
     const { body } = request;
-    return { stream: body instanceof Readable ? body : Readable.from([]) };
+    return { stream: kept(body instanceof Readable ? body : Readable.from([])) };
   }
   const { map, delimiter, file } = await openForm(request);
   return { table: { map, delimiter }, stream: file };

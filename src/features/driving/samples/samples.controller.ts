@@ -23,7 +23,7 @@ export class SamplesController {
   @Permit('samples.write')
   @Post()
   @HttpCode(200)
-  @Streamed()
+  @Streamed({ lines: true })
   @ApiConsumes('multipart/form-data', NDJSON)
   @ApiExtraModels(SampleForm)
   @ApiBody({

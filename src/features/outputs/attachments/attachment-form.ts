@@ -2,6 +2,7 @@ import type { FastifyRequest } from 'fastify';
 import { InputPipe } from '../../../common/api/input.pipe.js';
 import { unreadableForm } from '../../../common/api/multipart.js';
 import { type Fault, faulty } from '../../../common/api/problem.js';
+import { propertiesOf } from '../../../common/api/properties.js';
 import { StreamedForm } from '../../../common/api/streamed-form.js';
 import { AttachmentInput } from './attachment.models.js';
 import type { AttachmentFiles, Received } from './attachment-files.js';
@@ -28,7 +29,11 @@ class OpenForm {
     request: FastifyRequest,
     private readonly files: AttachmentFiles,
   ) {
-    this.form = new StreamedForm(request, files.limitBytes, '-F file=@photo.jpg');
+    this.form = new StreamedForm(request, {
+      fields: [...propertiesOf(AttachmentInput)],
+      fileSize: files.limitBytes,
+      example: '-F file=@photo.jpg',
+    });
   }
 
   /** Reads the parts in any order, the file to disk. @throws ProblemError for invalid parts */

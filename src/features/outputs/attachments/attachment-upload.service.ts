@@ -60,8 +60,6 @@ export class AttachmentUploadService {
   async take(drive: string, request: FastifyRequest): Promise<{ attachment: Attachment; isNew: boolean }> {
     const mostBytes = this.files.limitBytes + FORM_BYTES;
     try {
-      if (!request.isMultipart())
-        throw new ProblemError('unsupported_media_type', 'This address accepts multipart/form-data only.');
       if (Number(request.headers['content-length'] ?? 0) > mostBytes)
         throw new ProblemError('too_large', `${this.files.tooLarge}; nothing was read.`);
       await this.drives.reading(drive, () => Promise.resolve()); // checks that the drive exists before the upload is read

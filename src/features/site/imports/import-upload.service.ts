@@ -7,7 +7,8 @@ import { InputPipe } from '../../../common/api/input.pipe.js';
 import { unreadableForm } from '../../../common/api/multipart.js';
 import { type Fault, faulty, ProblemError } from '../../../common/api/problem.js';
 import { readToEnd } from '../../../common/api/streamed.js';
-import { StreamedForm } from '../../../common/api/streamed-form.js';
+import { propertiesOf } from '../../../common/api/properties.js';
+import { type DeclaredForm, StreamedForm } from '../../../common/api/streamed-form.js';
 import { scopedProject } from '../../../common/database/scope.js';
 import { JobResults } from '../../../common/jobs/job-results.js';
 import { ImportJobOptions } from './import-job.models.js';
@@ -21,6 +22,12 @@ export const UPLOAD_LIMIT_MB = 512;
 const FORM_BYTES = MB;
 
 const FILE_BYTES = UPLOAD_LIMIT_MB * MB;
+
+const FORM: DeclaredForm = {
+  fields: [...propertiesOf(ImportJobOptions)],
+  fileSize: FILE_BYTES,
+  example: '-F file=@table.csv',
+};
 
 const at = (part: string, detail: string): Fault => ({ in: 'body', pointer: `/${part}`, detail });
 
@@ -56,8 +63,6 @@ export class ImportUploads {
   ): Promise<T> {
     const projectId = scopedProject();
     try {
-      if (!request.isMultipart())
-        throw new ProblemError('unsupported_media_type', 'This address accepts multipart/form-data only.');
       if (Number(request.headers['content-length'] ?? 0) > FILE_BYTES + FORM_BYTES) throw tooLarge();
       await before();
       if (this.under.has(projectId))
@@ -84,7 +89,7 @@ export class ImportUploads {
     const upload = `upload-${randomUUID()}`;
     const path = await this.results.place(projectId, upload);
     try {
-      const form = new StreamedForm(request, FILE_BYTES, '-F file=@table.csv');
+      const form = new StreamedForm(request, FORM);
       const bytes = await receive(form, path).catch((error: unknown) => {
         throw unreadableForm(error);
       });
