@@ -22,6 +22,13 @@ const AS_SENT = [
 ];
 
 describe('a table of samples', () => {
+  it('is reported by the clock of the project', async () => {
+    await app.sql(`update project set time_zone = 'Europe/Zurich'`);
+    const { body } = await upload(app);
+    await app.sql(`update project set time_zone = 'UTC'`);
+    expect([body.from, body.to]).toEqual(['2027-03-01T07:00:00+01:00', '2027-03-01T07:00:20+01:00']);
+  });
+
   it('is stored: times in UTC, positions to the nearest millimetre, readings by their factor', async () => {
     const { status, body } = await upload(app);
     expect([status, body]).toEqual([
@@ -30,8 +37,8 @@ describe('a table of samples', () => {
         taken: 3,
         known: 0,
         rejected: 0,
-        from: '2027-03-01T06:00:00.000Z',
-        to: '2027-03-01T06:00:20.000Z',
+        from: '2027-03-01T06:00:00Z',
+        to: '2027-03-01T06:00:20Z',
         rejections: [],
       },
     ]);

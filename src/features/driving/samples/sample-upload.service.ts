@@ -3,9 +3,12 @@ import type { FastifyRequest } from 'fastify';
 import { Readable } from 'node:stream';
 import { faulty, ProblemError } from '../../../common/api/problem.js';
 import { readToEnd } from '../../../common/api/streamed.js';
+import { readRows } from '../../../common/database/database.js';
 import { DriveReader } from '../../../common/database/drive-reader.service.js';
+import { scope } from '../../../common/database/scope.js';
 import { Measures } from '../../../common/metrics/measures.js';
 import { type DriveFrame, driveFrame } from '../../../common/drive-frame.js';
+import { moment } from '../../../common/words.js';
 import { Turns } from '../../../common/work/turns.js';
 import { readColumnMap } from './column-map.js';
 import { readDelimiter } from '../../../common/files/table/forms.js';
@@ -40,7 +43,11 @@ export interface SampleTable {
 interface Place {
   driveId: number;
   frame: DriveFrame;
+  /** of the project (IANA) */
+  timeZone: string;
 }
+
+const TIME_ZONE = `select time_zone as "timeZone" from project where code = $1`;
 
 /** A batch being inserted. */
 interface UnderWay {
@@ -87,7 +94,7 @@ class Tally {
   }
 
   /** @throws ProblemError invalid when no row was valid, or the upload was aborted */
-  report(): SampleUploadReport {
+  report(timeZone: string): SampleUploadReport {
     const { taken, known, rejected, rejections, firstMs, lastMs } = this;
     if (this.stoppedAt !== undefined)
       throw new ProblemError(
@@ -101,8 +108,8 @@ class Tally {
         taken,
         known,
         rejected,
-        from: new Date(firstMs).toISOString(),
-        to: new Date(lastMs).toISOString(),
+        from: moment(firstMs, timeZone),
+        to: moment(lastMs, timeZone),
         rejections,
       };
     if (rejected === 0)
@@ -145,7 +152,7 @@ export class SampleUploadService {
     try {
       const place = await this.placeOf(drive);
       const { table, stream } = await opened(request);
-      return await this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(stream)));
+      return await this.takeRows(place, readerOf(table, place), linesOf(piecesOf(stream)));
     } finally {
       await readToEnd(request.raw, UPLOAD_LIMIT_BYTES);
     }
@@ -154,18 +161,21 @@ export class SampleUploadService {
   /** The same from a file, of any size. */
   async takeFile(drive: string, stream: Readable, table?: SampleTable): Promise<SampleUploadReport> {
     const place = await this.placeOf(drive);
-    return this.takeRows(place.driveId, readerOf(table, place), linesOf(piecesOf(kept(stream)), Infinity));
+    return this.takeRows(place, readerOf(table, place), linesOf(piecesOf(kept(stream)), Infinity));
   }
 
   private placeOf(drive: string): Promise<Place> {
-    return this.drives.reading(drive, async (driveId, statements) => ({
-      driveId,
-      frame: await driveFrame(statements, driveId),
-    }));
+    return this.drives.reading(drive, async (driveId, statements) => {
+      const [frame, [project]] = await Promise.all([
+        driveFrame(statements, driveId),
+        readRows<{ timeZone: string }>(statements, TIME_ZONE, scope().project),
+      ]);
+      return { driveId, frame, timeZone: project?.timeZone ?? 'UTC' };
+    });
   }
 
   private async takeRows(
-    driveId: number,
+    { driveId, timeZone }: Place,
     reader: RowReader,
     all: AsyncIterable<Line[]>,
   ): Promise<SampleUploadReport> {
@@ -232,7 +242,7 @@ export class SampleUploadService {
     }
     await Promise.all(underWay.map(({ done }) => done));
     if (tally.taken > 0) await this.store.analyse();
-    return tally.report();
+    return tally.report(timeZone);
   }
 }
 
