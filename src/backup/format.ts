@@ -8,6 +8,9 @@
  */
 export const FORMAT = 1;
 
+/** Format of a handover package, in its manifest; its script (src/assets/handover/verify.mjs) checks this one. */
+export const PACKAGE_FORMAT = 1;
+
 export const HEAD = 'backup.json';
 export const TAIL = 'digests.json';
 export const TABLES = 'tables/';
@@ -108,13 +111,21 @@ const jsonOf = (text: string): unknown => {
   }
 };
 
+/** @throws Error when this build does not read that format */
+export const assertFormat = (
+  file: string,
+  { format, version }: Pick<BackupHead, 'format' | 'version'>,
+  read: number,
+): void => {
+  if (format !== read)
+    throw new Error(
+      `${file} has format ${format}, and this build reads format ${read}: restore it by the build that made it, ${version}, or a newer one.`,
+    );
+};
+
 /** What a backup or package contains. @throws Error when it is damaged, or of a format that this build does not read */
 export const parsedHead = (file: string, part: { name: string; text: string }): BackupHead => {
-  const { format, version } = parsedPart<BackupHead>(file, part, [], ['format', 'version']);
-  if (format !== FORMAT)
-    throw new Error(
-      `${file} has format ${format}, and this build reads format ${FORMAT}: restore it by the build that made it, ${version}, or a newer one.`,
-    );
+  assertFormat(file, parsedPart<BackupHead>(file, part, [], ['format', 'version']), FORMAT);
   return parsedPart(file, part, ['migrations', 'tables', 'sequences', 'members'], ['madeAt']);
 };
 

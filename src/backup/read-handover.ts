@@ -3,7 +3,18 @@ import { createReadStream } from 'node:fs';
 import { open, readdir, stat } from 'node:fs/promises';
 import path from 'node:path';
 import { ZipIn } from '../common/files/zip-in.js';
-import { ATTACHMENTS, nameOf, parsedHead, parsedPart, parsedTail, TABLES, textOf } from './format.js';
+import {
+  assertFormat,
+  ATTACHMENTS,
+  type BackupHead,
+  nameOf,
+  PACKAGE_FORMAT,
+  parsedHead,
+  parsedPart,
+  parsedTail,
+  TABLES,
+  textOf,
+} from './format.js';
 import type { BackupReader, Entry } from './read-backup.js';
 
 /** A package, as a folder or an archive. */
@@ -27,7 +38,7 @@ export const isHandover = async (file: string): Promise<boolean> => {
 
 const folder = async (place: string): Promise<Package> => ({
   names: (await readdir(place, { recursive: true, withFileTypes: true }))
-    .filter((entry) => entry.isFile())
+    .filter((entry) => !entry.isDirectory()) // a link is a file that was added
     .map((entry) => path.relative(place, path.join(entry.parentPath, entry.name)).split(path.sep).join('/')),
   read: (name) => createReadStream(path.join(place, ...name.split('/'))),
   close: () => Promise.resolve(),
@@ -90,7 +101,7 @@ const ATTACHED = /^attachments\/([0-9a-f]{64})(\.[a-z0-9]{1,5})?$/;
 /**
  * Reads the record in a handover package, with little memory, as if it were a backup of its project. Before that, every file of the
  * package is compared with its manifest, used here or not.
- * @throws Error when it is not a handover package, or is damaged
+ * @throws Error when it is not a handover package, is of a format that this build does not read, or is damaged
  */
 export const readHandover = async (place: string, reader: BackupReader): Promise<void> => {
   const found = await ((await stat(place)).isDirectory() ? folder(place) : archive(place));
@@ -98,7 +109,9 @@ export const readHandover = async (place: string, reader: BackupReader): Promise
     const names = new Set(found.names);
     if (!names.has(MANIFEST))
       throw new Error(`${place} is no complete handover package: ${MANIFEST} is missing.`);
-    const { files } = parsedPart<{ files: Listed[] }>(place, await part(found, MANIFEST), ['files']);
+    const manifest = await part(found, MANIFEST);
+    assertFormat(place, parsedPart<BackupHead>(place, manifest, [], ['format', 'version']), PACKAGE_FORMAT);
+    const { files } = parsedPart<{ files: Listed[] }>(place, manifest, ['files']);
     if (!files.some((file) => file.path === 'record/record.json'))
       throw new Error(
         `${place} is the package of a drive: only the package of a project can be read into a service.`,

@@ -4,6 +4,7 @@ import { pipeline } from 'node:stream/promises';
 import { createGzip } from 'node:zlib';
 import type pg from 'pg';
 import tar from 'tar-stream';
+import { assertNew } from '../common/files/disk.js';
 import { filePath } from '../common/files/file-places.js';
 import {
   type AppliedMigration,
@@ -157,7 +158,7 @@ export const writeBackup = async (
   version: string,
   attachmentsDir?: string,
 ): Promise<BackupResult> => {
-  if (existsSync(file)) throw new Error(`${file} exists already: name a new file.`);
+  assertNew(file);
   const half = `${file}.${process.pid}.partial`;
   await client.query(PLAIN_TEXT);
   await client.query('begin isolation level repeatable read read only');

@@ -1,6 +1,7 @@
-import { existsSync, statSync } from 'node:fs';
+import { accessSync, constants, existsSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
+import { assertNew } from '../common/files/disk.js';
 
 /** Adds a command, with its help, to the program. Its work passes an exit status to `finish`. */
 export type AddCommand = (program: Command, finish: Finish) => void;
@@ -62,7 +63,7 @@ export const fileThatExists = thatExists('file');
 export const folderThatExists = thatExists('folder');
 
 /**
- * Parser of an option or argument that names something to be written, in a folder that exists.
+ * Parser of an option or argument that names something new to be written, in a folder that exists and may be written to.
  * @param named  the option or argument, as in the usage
  * @param endings  how the name may end; any when none is given
  */
@@ -76,8 +77,18 @@ export const toBeWritten =
       throw new Error(
         `There is no folder ${folder}, in which ${named} would be written: create it, or name another.`,
       );
+    assertNew(name);
+    assertWritable(folder);
     return name;
   };
+
+const assertWritable = (folder: string): void => {
+  try {
+    accessSync(folder, constants.W_OK);
+  } catch {
+    throw new Error(`This account may not write to the folder ${folder}: name another.`);
+  }
+};
 
 const listed = (names: readonly string[]): string =>
   [names.slice(0, -1).join(', '), ...names.slice(-1)].filter((part) => part !== '').join(' or ');

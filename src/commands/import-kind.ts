@@ -32,7 +32,7 @@ const addKind = (declared: KindDeclaration, ...[program, finish]: Parameters<Add
     .option('--map <map>', 'JSON, or a file that holds it: the column of each field')
     .option('--dry-run', 'report only; nothing is written')
     .option('--valid-rows', 'write the records without faults, though others are rejected')
-    .option('--report <csv>', 'write what became of each row to a file', toBeWritten('--report'));
+    .option('--report <csv>', 'write what became of each row to a new file', toBeWritten('--report'));
   if (declared.put === undefined)
     command
       .option(

@@ -210,7 +210,7 @@ itOnce('a login that would see only some rows cannot make a backup', async () =>
 itOnce('an existing file is not overwritten, and only its owner may read it', async () => {
   const size = statSync(file).size;
   const { status, err } = await backUp('whole.backup');
-  expect([status, err]).toEqual([1, `${file} exists already: name a new file.\n`]);
+  expect([status, err]).toEqual([1, `${file} exists already: name a new one.\n`]);
   expect([statSync(file).size, statSync(file).mode & 0o777]).toEqual([size, 0o600]);
 });
 

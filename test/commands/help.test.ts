@@ -1,6 +1,7 @@
 import { spawn } from 'node:child_process';
 import { once } from 'node:events';
-import { readFileSync } from 'node:fs';
+import { chmodSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
 import type { Command } from 'commander';
 import { program } from '../../src/commands/run-command.js';
@@ -99,6 +100,21 @@ describe('the command line', () => {
     ]);
   });
 
+  // the file to be read is one that exists: named as the report, it would be emptied before it is read
+  it.each(['package.json', 'src'])(
+    'an import writes no report over %s, and touches no database',
+    async (name) => {
+      const content = readFileSync('package.json');
+      const line = `import strokes package.json --project P --drive D --report ${name}`;
+      expect(await captured(...line.split(' '))).toEqual({
+        status: 1,
+        out: '',
+        err: `${name} exists already: name a new one.\n`,
+      });
+      expect(readFileSync('package.json')).toEqual(content);
+    },
+  );
+
   it('of drivebook itself names each command', async () => {
     for (const args of [['--help'], ['-h'], ['help'], []]) {
       const { status, out } = await captured(...args);
@@ -156,4 +172,19 @@ it('a command whose reader has stopped reading, as `head` does, ends without an 
   child.stderr.on('data', (bytes) => (err += String(bytes)));
   const [status] = (await once(child, 'close')) as [number | null];
   expect([status, err]).toEqual([0, '']);
+});
+
+it('a command that writes names a folder that it may not write to, before it does anything', async () => {
+  const folder = mkdtempSync(path.join(tmpdir(), 'closed-'));
+  chmodSync(folder, 0o555);
+  const user = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {}; // the superuser may write everywhere
+  const child = spawn(process.execPath, [cli(), ...`ags ${folder}/a.ags --project P --drive D`.split(' ')], {
+    ...user,
+    stdio: ['ignore', 'ignore', 'pipe'],
+  });
+  let err = '';
+  child.stderr.on('data', (bytes) => (err += String(bytes)));
+  const [status] = (await once(child, 'close')) as [number | null];
+  rmSync(folder, { recursive: true });
+  expect([status, err]).toEqual([1, `This account may not write to the folder ${folder}: name another.\n`]);
 });

@@ -85,6 +85,13 @@ describe('drivebook demo', () => {
   });
 
   answerChecks(() => answer.out);
+
+  it('starts again when its samples were taken out of the record', async () => {
+    expect(await captured('samples', 'detach', '2021-03')).toMatchObject({ status: 0 });
+    const again = await captured('demo', '--once');
+    expect(again).toMatchObject({ status: 0, err: '' });
+    expect(again.out).toMatch(/^Shifts +31 unchanged\nSamples +kept out: their month is retired$/m);
+  });
 });
 
 describe('drivebook demo that does not start', () => {

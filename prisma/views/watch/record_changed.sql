@@ -10,6 +10,8 @@ with version as not materialized (
   union all select 'equipment', id, null, project_id, from_change, to_change from history.equipment
   union all select 'ground_class', id, null, project_id, from_change, to_change from history.ground_class
   union all select 'support_item', id, null, project_id, from_change, to_change from history.support_item
+  union all select 'machine', id, null, project_id, from_change, to_change from history.machine
+  union all select 'machine_revision', id, null, project_id, from_change, to_change from history.machine_revision
   union all select 'working_zone', id, null, project_id, from_change, to_change from history.working_zone
   union all select 'drive', id, id, project_id, from_change, to_change from history.drive
   union all select 'shift', id, drive_id, project_id, from_change, to_change from history.shift

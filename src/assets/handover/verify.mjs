@@ -1,5 +1,5 @@
 // Checks a handover package with Node.js alone: node verify.mjs [folder]
-// 1. Each file of manifest.json exists with its length, digest and number of rows; there is no other file.
+// 1. The package has the format that this script knows. Each file of manifest.json exists with its length, digest and number of rows; there is no other file.
 // 2. The history (audit/chain.ndjson) is one chain, and each of its entries has the rows that it sealed (audit/rows.ndjson).
 // 3. Each attachment is the file of its name, and each shift has its document.
 // Exit status: 0 sound, 1 not.
@@ -8,6 +8,9 @@ import { createReadStream, existsSync, readdirSync, readFileSync, statSync } fro
 import path from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
+
+/** The format of packages that it checks. */
+const FORMAT = 1;
 
 const folder = path.resolve(process.argv[2] ?? path.dirname(fileURLToPath(import.meta.url)));
 const at = (name) => path.join(folder, ...name.split('/'));
@@ -179,8 +182,12 @@ if (!existsSync(at('manifest.json')) || !statSync(at('manifest.json')).isFile())
   let manifest;
   try {
     manifest = parsed('manifest.json', readFileSync(at('manifest.json'), 'utf8'));
-    await checkFiles(manifest);
-    await checkChain(manifest);
+    if (manifest.format !== FORMAT)
+      fault(`the package has format ${manifest.format}, and this script checks format ${FORMAT}`);
+    else {
+      await checkFiles(manifest);
+      await checkChain(manifest);
+    }
   } catch (error) {
     fault(`it cannot be read: ${error.message}`);
   }

@@ -50,7 +50,7 @@ const ASK_ITS_PROJECTS = `if to_regproc('public.bi_projects') is null then retur
  * nor what it was before.
  */
 const SEEN_OF_HISTORY = {
-  'project, party, activity_code, equipment, ground_class, support_item, working_zone, drive':
+  'project, party, activity_code, equipment, ground_class, support_item, machine, machine_revision, working_zone, drive':
     'id, project_id, from_change, to_change',
   'shift, probe_hole, inflow_measurement, bill, pay_item, valuation':
     'id, drive_id, project_id, from_change, to_change',

@@ -1,7 +1,15 @@
 import { createHash } from 'node:crypto';
-import { createReadStream } from 'node:fs';
+import { createReadStream, existsSync } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { pipeline } from 'node:stream/promises';
+
+/** Says that a file or folder to be written exists. */
+export const existsAlready = (name: string): string => `${name} exists already: name a new one.`;
+
+/** @throws Error when a file or folder to be written exists */
+export const assertNew = (name: string): void => {
+  if (existsSync(name)) throw new Error(existsAlready(name));
+};
 
 /** SHA-256 of a file, read in chunks. @throws Error of the file system */
 export const sha256Of = async (file: string): Promise<string> => {

@@ -22,6 +22,9 @@ interface Place {
 
 const broken = (file: string, why: string): Error => new Error(`${file} is damaged or cut off: ${why}.`);
 
+const foreign = (file: string): Error =>
+  new Error(`${file} was packed by another program: unpack it into a folder and name the folder.`);
+
 const large = (bytes: Buffer, at: number): number => Number(bytes.readBigUInt64LE(at));
 
 /** An archive of any size on disk, as `ZipOut` writes it; entries are read as streams, with little memory. */
@@ -32,7 +35,7 @@ export class ZipIn {
     private readonly places: ReadonlyMap<string, Place>,
   ) {}
 
-  /** @throws Error when it is not a complete archive */
+  /** @throws Error when it is not a complete archive, or was packed by another program */
   static async open(path: string): Promise<ZipIn> {
     const file = await open(path, 'r');
     try {
@@ -80,6 +83,10 @@ export class ZipIn {
   }
 }
 
+/** Whether the end record of a whole archive is there: its comment reaches to the end of the file. */
+const isEnd = (tail: Buffer, at: number): boolean =>
+  at >= 0 && at + 22 + tail.readUInt16LE(at + 20) === tail.length;
+
 const placesOf = async (path: string, file: FileHandle): Promise<Map<string, Place>> => {
   const { size } = await file.stat();
   const tail = Buffer.alloc(Math.min(size, MOST_BEHIND + 20 + 56));
@@ -88,7 +95,7 @@ const placesOf = async (path: string, file: FileHandle): Promise<Map<string, Pla
   while (end >= 0 && tail.readUInt32LE(end) !== END) end -= 1;
   const locator = end - 20;
   if (locator < 0 || tail.readUInt32LE(locator) !== LOCATOR_64)
-    throw broken(path, 'its list of contents is missing');
+    throw isEnd(tail, end) ? foreign(path) : broken(path, 'its list of contents is missing');
   const end64 = Buffer.alloc(56);
   await file.read(end64, 0, 56, large(tail, locator + 8));
   if (end64.readUInt32LE(0) !== END_64) throw broken(path, 'its list of contents is missing');
@@ -113,7 +120,7 @@ const placesOf = async (path: string, file: FileHandle): Promise<Map<string, Pla
       extra < 28 ||
       directory.readUInt16LE(extraAt) !== ZIP64
     )
-      throw broken(path, 'it was written by another program: unpack it into a folder and name the folder');
+      throw foreign(path);
     places.set(directory.toString('utf8', at + 46, at + 46 + name), {
       crc: directory.readUInt32LE(at + 16),
       size: large(directory, extraAt + 4),

@@ -284,7 +284,10 @@ it('is written by the command, only to a new file', async () => {
     const args = ['ags', target, '--project', 'P1', '--drive', drive];
     expect(await captured(...args)).toMatchObject({ status: 0, out: expect.stringContaining('AGS 4.1.1') });
     expect(await readFile(target, 'ascii')).toBe(await file());
-    expect(await captured(...args)).toMatchObject({ status: 1, err: `${target} exists: name a new file.\n` });
+    expect(await captured(...args)).toMatchObject({
+      status: 1,
+      err: `${target} exists already: name a new one.\n`,
+    });
     args[1] = `${target}.2`;
     const { out } = await captured(...args, '--json');
     const bytes = (await file()).length;

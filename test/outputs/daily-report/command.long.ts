@@ -52,7 +52,7 @@ it('writes PDF, HTML or JSON by the name of the file, and overwrites no file', a
   expect(html).not.toMatch(/(href|src)=/); // and nothing is loaded
   expect(await report('day', DAY, file('a.pdf'))).toMatchObject({
     status: 1,
-    err: `${file('a.pdf')} exists: name a new file.\n`,
+    err: `${file('a.pdf')} exists already: name a new one.\n`,
   });
 });
 

@@ -43,7 +43,10 @@ it('writes SVG or PNG by the name of the file, and overwrites no file', async ()
   );
   expect(await report('advance', png, '--json')).toMatchObject({ status: 0 });
   expect((await readFile(png)).subarray(1, 4).toString()).toBe('PNG');
-  expect(await report('advance', png)).toMatchObject({ status: 1, err: `${png} exists: name a new file.\n` });
+  expect(await report('advance', png)).toMatchObject({
+    status: 1,
+    err: `${png} exists already: name a new one.\n`,
+  });
 });
 
 it('refuses options that the diagram does not have, an unknown name, and a file of another format', async () => {

@@ -1,10 +1,10 @@
-import { cpSync, existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import pg from 'pg';
 import { captured } from '../../harness/captured-command.js';
 import { freshDatabase, type TestDatabase } from '../../harness/database.js';
-import { entered, packaged, twoProjects } from './packaged.js';
+import { entered, packaged, twoProjects, verified } from './packaged.js';
 
 // What restore says of a package that is not as it was written.
 
@@ -69,7 +69,7 @@ it('names the files that are missing, added or changed, whether it would read th
 });
 
 it.each([
-  ['manifest.json', 'files'],
+  ['manifest.json', 'format, version'],
   ['record/record.json', 'format, version'],
   ['record/digests.json', 'tables, attachments, heads'],
 ])('names %s and what it must be, when it is no JSON of its kind', async (name, members) => {
@@ -80,4 +80,49 @@ it.each([
     });
     expect(said).toBe(`COPY is damaged: ${name} must be JSON with ${members}.\n`);
   }
+});
+
+it('refuses a package of another format, as its script does', async () => {
+  const said = await restored('format', (copy) => {
+    const file = path.join(copy, 'manifest.json');
+    writeFileSync(file, readFileSync(file, 'utf8').replace('"format": 1', '"format": 999'));
+    entered(copy, 'manifest.json');
+    expect(verified(copy)).toMatchObject({
+      status: 1,
+      faults: ['the package has format 999, and this script checks format 1'],
+    });
+  });
+  expect(said).toBe(
+    'COPY has format 999, and this build reads format 1: restore it by the build that made it, 0.0.0-test, or a newer one.\n',
+  );
+});
+
+it.each([
+  ['a file', 'manifest.json'],
+  ['a folder', 'shifts'],
+  ['nothing', 'none'],
+])('names a link to %s that was added, as its script does', async (_, target) => {
+  const said = await restored('link', (copy) => {
+    symlinkSync(path.join(copy, target), path.join(copy, 'papers/more'));
+    expect(verified(copy).faults).toEqual(['papers/more is in no manifest']);
+  });
+  expect(said).toBe('COPY is damaged:\n  papers/more is in no manifest\n');
+});
+
+it('says of an archive that another program packed what to do with it', async () => {
+  // PKWARE APPNOTE 6.3.10: an archive without entries and with a comment, as a program writes it that needs no ZIP64
+  const file = place('other.zip');
+  const end = Buffer.concat([Buffer.from('PK\x05\x06'), Buffer.alloc(18), Buffer.from('comment')]);
+  end.writeUInt16LE(7, 20);
+  const bytes = Buffer.concat([Buffer.from('PK\x03\x04'), Buffer.alloc(200), end]);
+  writeFileSync(file, bytes);
+  expect(await captured('restore', file)).toMatchObject({
+    status: 1,
+    err: `${file} was packed by another program: unpack it into a folder and name the folder.\n`,
+  });
+  writeFileSync(file, bytes.subarray(0, -1));
+  expect(await captured('restore', file)).toMatchObject({
+    status: 1,
+    err: `${file} is damaged or cut off: its list of contents is missing.\n`,
+  });
 });

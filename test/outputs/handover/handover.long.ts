@@ -357,7 +357,7 @@ describe('nothing that looks like a package is left', () => {
 
   it('nor over a file that exists, of an unknown drive, or of a history that is not sound', async () => {
     await expect(packaged(source, { target: whole, attachmentsDir: attachmentsDir() })).rejects.toThrow(
-      `${whole} exists already: name a new file or folder.`,
+      `${whole} exists already: name a new one.`,
     );
     await expect(packaged(source, { target: place('left'), drive: 'X' })).rejects.toThrow(
       'drive X in project ALPHA',

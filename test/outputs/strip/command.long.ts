@@ -68,7 +68,7 @@ it('writes SVG, PDF, XLSX, CSV or JSON by the name of the file, and overwrites n
   expect(JSON.parse((await read('a.json')).toString())).toEqual(body);
   expect(await report('a.pdf')).toMatchObject({
     status: 1,
-    err: `${path.join(folder, 'a.pdf')} exists: name a new file.\n`,
+    err: `${path.join(folder, 'a.pdf')} exists already: name a new one.\n`,
   });
 });
 

@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
-import { createWriteStream, existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { createWriteStream, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
 import pg from 'pg';
 import { to as copyTo } from 'pg-copy-streams';
 import { inTransaction } from '../../../common/database/in-transaction.js';
-import { sha256Of } from '../../../common/files/disk.js';
+import { assertNew, sha256Of } from '../../../common/files/disk.js';
 
 /** How long detaching waits for readers and writers of samples. */
 const LOCK_TIMEOUT = '10s';
@@ -152,7 +152,7 @@ const NEWLINE = 10;
  */
 export const archiveMonth = async (client: pg.Client, month: string, file: string): Promise<Archived> => {
   await detached(client, month);
-  if (existsSync(file)) throw new Error(`${file} exists already: name a new file.`);
+  assertNew(file);
   const half = `${file}.${process.pid}.partial`;
   const hash = createHash('sha256');
   let lines = 0;

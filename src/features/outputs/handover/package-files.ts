@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
-import { createReadStream, createWriteStream, existsSync } from 'node:fs';
+import { createReadStream, createWriteStream } from 'node:fs';
 import { mkdir, rename, rm } from 'node:fs/promises';
 import path from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { trySyncFolder } from '../../../common/files/disk.js';
+import { assertNew, trySyncFolder } from '../../../common/files/disk.js';
 import { ZipOut } from '../../../common/files/zip-out.js';
 
 /** The entry of a file in the manifest. */
@@ -80,7 +80,7 @@ export class PackageFiles {
    * @throws Error when the target exists
    */
   static async begin(target: string, madeAt: Date, signal?: AbortSignal): Promise<PackageFiles> {
-    if (existsSync(target)) throw new Error(`${target} exists already: name a new file or folder.`);
+    assertNew(target);
     const partial = `${target.replace(/[\\/]+$/, '')}.${process.pid}.partial`;
     return new PackageFiles(
       await (isZip(target) ? zipPlace(target, partial, madeAt) : folderPlace(target, partial)),

@@ -5,7 +5,7 @@ import { Database } from '../../../common/database/database.js';
 import { inScope, type Scope } from '../../../common/database/scope.js';
 import { packageRoot } from '../../../common/package-root.js';
 import type { Workers } from '../../../common/work/workers.js';
-import type { AuditHead } from '../../../backup/format.js';
+import { type AuditHead, PACKAGE_FORMAT } from '../../../backup/format.js';
 import { addAttachments } from './attached.js';
 import { addChain } from './chain.js';
 import { csvOfRows, dictionary, FactSource } from './facts.js';
@@ -16,9 +16,6 @@ import { addRecord } from './record-copy.js';
 import { addSamples } from './samples.js';
 import { addShifts } from './shift-documents.js';
 import { Snapshot } from './snapshot.js';
-
-/** Format version of a package; a reader refuses any other. */
-export const PACKAGE_FORMAT = 1;
 
 export interface HandoverRequest {
   /** database URL for the service's role */
