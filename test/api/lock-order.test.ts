@@ -2,6 +2,7 @@ import pg from 'pg';
 import { aProject } from '../builders/project.js';
 import { aShift } from '../builders/shift.js';
 import { startApp, type TestApp } from '../harness/app.js';
+import { captured } from '../harness/captured-command.js';
 import { until, untilOneWaits } from '../harness/until.js';
 
 // Writers of project-wide rows queue at the project's history, and lock no row before their turn: otherwise a write by GraphQL and a conditional
@@ -97,6 +98,14 @@ const MACHINE_WRITES: [by: string, write: () => Promise<number>][] = [
         variables: { input: MACHINE },
       });
       expect(body.errors).toBeUndefined();
+      return 200;
+    },
+  ],
+  [
+    'recompute, which writes what was computed by them,',
+    async () => {
+      process.env['DATABASE_URL'] = app.url;
+      await captured('recompute');
       return 200;
     },
   ],

@@ -1,12 +1,15 @@
 import pg from 'pg';
 import { wholeRecord } from '../builders/whole-record.js';
 import { freshDatabase, type TestDatabase } from '../harness/database.js';
-import { refusalToOwner } from '../harness/service-role.js';
+import { refusalToOwner, serviceSession } from '../harness/service-role.js';
+import { untilOneWaits } from '../harness/until.js';
 
 // No row of a countersigned shift is written, whichever statement does it and however many other rows it writes.
 
 let database: TestDatabase;
 let client: pg.Client;
+let service: pg.Client;
+let watching: pg.Client;
 
 /** Of the record: 100 is submitted and has rows of each kind, 101 is a draft without rows. */
 const SIGNED = `select set_config('drivebook.actor', 'another', true); update shift set state = 'countersigned' where id = 100;`;
@@ -39,6 +42,12 @@ beforeAll(async () => {
   database = await freshDatabase();
   client = new pg.Client({ connectionString: database.url, options: '-c timezone=UTC' });
   await client.connect();
+  service = await serviceSession(database.url);
+  await service.query(
+    `select set_config('drivebook.project', '1', false), set_config('drivebook.actor', 'third', false)`,
+  );
+  watching = new pg.Client({ connectionString: database.url });
+  await watching.connect();
   await client.query(wholeRecord(1, 'ALPHA'));
   const { rows } = await client.query<{ table: string; names: string[] }>(
     `select table_name as table, array_agg(column_name::text) as names from information_schema.columns
@@ -50,7 +59,7 @@ beforeAll(async () => {
 });
 
 afterAll(async () => {
-  await client.end();
+  await Promise.all([client, service, watching].map((each) => each.end()));
   await database.drop();
 });
 
@@ -68,5 +77,46 @@ describe.each(TABLES)('%s', (table) => {
       `delete from ${table} where id in (900, 902)`,
     ];
     expect(await refusalToOwner(client, `${SIGNED} ${writes.join('; ')}`)).toBe('taken');
+  });
+
+  describe('and one who countersigns', () => {
+    const oneWaits = () => untilOneWaits({ sql: async (text) => (await watching.query(text)).rows });
+    const attempt = (by: pg.Client, sql: string): Promise<string> =>
+      by.query(sql).then(
+        () => 'taken',
+        (error: Error) => error.message,
+      );
+    const standing = async (): Promise<unknown[]> =>
+      (
+        await client.query(
+          `select t.*, s.state from ${table} t join shift s on s.id = t.shift_id order by t.id`,
+        )
+      ).rows;
+
+    afterEach(async () => {
+      for (const each of [client, service]) await each.query('rollback');
+      await client.query(`begin; select set_config('drivebook.actor', 'another', true), set_config('drivebook.reason', 'the next case', true);
+        update shift set state = 'draft' where id = 100; commit; update shift set state = 'submitted' where id = 100`);
+    });
+
+    it.each(WRITES)('before rows are %s: the second waits and is refused', async (_, write) => {
+      await client.query(`begin; ${SIGNED}`);
+      const signed = await standing();
+      const second = attempt(service, `begin; ${write(table)}; commit`);
+      await oneWaits();
+      await client.query('commit');
+      expect(await second).toBe('shift 2027-03-01 day is countersigned: reopen it before you change it');
+      await service.query('rollback');
+      expect(await standing()).toEqual(signed);
+    });
+
+    it('after rows are written waits for them', async () => {
+      await service.query(`begin; update ${table} set shift_id = shift_id where shift_id = 100`);
+      const second = attempt(client, `begin; ${SIGNED} commit`);
+      await oneWaits();
+      await service.query('commit');
+      expect(await second).toBe('taken');
+      expect(await attempt(service, `delete from ${table} where shift_id = 100`)).toContain('countersigned');
+    });
   });
 });

@@ -312,3 +312,17 @@ it('judges what another transaction wrote before: the second to write is refused
   await other.query('rollback');
   expect(await isRight()).toBe(true);
 });
+
+it.each([
+  ['delete from _drivebook.shift_mark'],
+  ['delete from _drivebook.shift_mark where shift_id = 1'],
+  ['update _drivebook.shift_mark set shift_id = 4'],
+  ['with m as (delete from _drivebook.shift_mark) update shift set digest = digest'],
+  ['truncate _drivebook.shift_mark'],
+])('keeps its marks from all but its judgement: %s', async (sql) => {
+  expect(await codeOf(sql)).toBe('DB002');
+  const code = await codeOf(`begin; delete from activity where id = 1; ${sql}; commit`);
+  await client.query('rollback');
+  expect(code).toMatch(/DB002|55006/); // a table with triggers that are pending is not truncated anyway
+  expect(await isRight()).toBe(true);
+});

@@ -131,4 +131,55 @@ describe('the answer to a PUT of a shift tells what it makes doubtful in others'
       expect.objectContaining({ doubt: 'stroke_longer_than_machine', date: '2027-03-02' }),
     );
   });
+
+  const onDay = (number: number, from: string, to: string) =>
+    aShift('2027-03-01').withStroke(number, from, to, '06:00', '06:40', LOADS);
+  const atNight = (number: number, from: string, to: string) =>
+    aShift('2027-03-01', 'night').withStroke(number, from, to, '18:00', '18:40', LOADS);
+
+  it('the length of a stroke of which it gives its part back, to a repeated PUT too', async () => {
+    const first = await send(onDay(1, '1+200', '1+203'));
+    const second = await send(atNight(1, '1+203', '1+203.5'));
+    const told = [{ doubt: 'stroke_longer_than_machine', name: '1', measured: '3.000', shift: 'day' }];
+    expect([first.doubtsOfOthers, second.doubtsOfOthers]).toEqual([[], []]);
+    const without = aShift('2027-03-01', 'night');
+    expect((await send(without, second.etag)).doubtsOfOthers).toMatchObject(told);
+    expect((await send(without)).doubtsOfOthers).toMatchObject(told);
+  });
+
+  it('the length of a stroke that it numbers anew, which was confirmed with its part', async () => {
+    const first = await send(onDay(1, '1+200', '1+200.5'));
+    const night = atNight(1, '1+200.5', '1+203.5');
+    await send(night, undefined, {
+      confirm: [{ doubt: 'stroke_longer_than_machine', from: '1+200', reason: 'measured again' }],
+    });
+    expect((await send(onDay(1, '1+200', '1+200.5'))).doubtsOfOthers).toEqual([]);
+    const told = [{ doubt: 'stroke_longer_than_machine', name: '1', measured: '3.000', shift: 'night' }];
+    const anew = onDay(0, '1+200', '1+200.5');
+    expect((await send(anew, first.etag)).doubtsOfOthers).toMatchObject(told);
+    expect((await send(anew)).doubtsOfOthers).toMatchObject(told);
+  });
+
+  it('behind very many shifts of which nothing is doubted', async () => {
+    const first = await send(day('1+201.7'));
+    await app.sql(
+      `insert into shift (project_id, drive_id, shift_date, calendar_shift_id, starts_at, ends_at, state, digest)
+        select s.project_id, s.drive_id, s.shift_date + n, s.calendar_shift_id, s.starts_at + n * interval '1 day',
+          s.ends_at + n * interval '1 day', 'draft', 'x'
+        from shift s join drive d on d.id = s.drive_id cross join generate_series(1, 120) n where d.code = $1`,
+      [drive],
+    );
+    await app.sql(
+      `insert into support_installed (project_id, drive_id, shift_id, line, support_item_id, unit, zone, from_m, to_m, quantity)
+        select s.project_id, s.drive_id, s.id, 1, i.id, i.unit, 'L1', 0, 0.5, 1 from shift s join drive d on d.id = s.drive_id
+        join support_item i on i.code = 'BOLT' where d.code = $1 and s.shift_date between '2027-03-02' and '2027-06-01'`,
+      [drive],
+    );
+    const last = aShift('2027-08-01').withSupport('BOLT', '1+200', '1+201.7', '20');
+    expect((await send(last)).doubtsOfOthers).toEqual([]);
+    const corrected = await send(day('1+200.9'), first.etag);
+    expect(corrected.doubtsOfOthers).toMatchObject([
+      { doubt: 'ahead_of_face', date: '2027-08-01', shift: 'day' },
+    ]);
+  });
 });

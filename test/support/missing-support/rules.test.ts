@@ -221,10 +221,10 @@ describe('a standard', () => {
       (await put('/v1/projects/P1/support-items/SPRAY', { ...spray, description: 'Fibre concrete' })).status,
     ).toBe(200);
     const { status, body } = await put('/v1/projects/P1/support-items/SPRAY', { ...spray, unit: 'm2' });
-    expect([status, body.detail]).toEqual([
-      409,
-      'item SPRAY is demanded in m3 per metre: its unit cannot change',
-    ]);
+    const detail =
+      'SPRAY is demanded in m3 per metre by the standard support of ground class B: its unit cannot change';
+    expect([status, body.type, body.detail]).toEqual([409, '/docs/problems#conflict', detail]);
+    expect(body.errors).toEqual([{ in: 'body', pointer: '/unit', value: 'm2', detail }]);
   });
 });
 

@@ -1,8 +1,17 @@
 import { doubtsAsJson } from './read-doubts.js';
 
+/** Borings of other shifts, o, in strokes that the shift has or had: its history names both, so that a repeated write finds what the first one found. */
+export const sharedStrokes = (shiftId: string): string => `(
+    select distinct drive_id, stroke_number from history.boring where shift_id = ${shiftId} offset 0
+  ) had
+  cross join lateral (
+    select b.shift_id, b.stroke_number from boring b
+    where b.drive_id = had.drive_id and b.stroke_number = had.stroke_number and b.shift_id <> ${shiftId} offset 0
+  ) o`;
+
 /**
  * What the borings of a shift, $1, can make doubtful in others: what reaches ahead of the face in those after it until someone bores again, and the length of
- * strokes that it shares. Found from its own rows, however long the drive is.
+ * strokes that it shares or, in an earlier version, shared. Found from its own rows, however long the drive is.
  */
 const OF_OTHERS = `select s.id as shift_id, 'ahead_of_face' as doubt, null::int as stroke_number
   from shift own
@@ -11,13 +20,19 @@ const OF_OTHERS = `select s.id as shift_id, 'ahead_of_face' as doubt, null::int 
       'infinity') as at offset 0
   ) bored
   cross join lateral (
+    select coalesce((select b.to_m from boring b where b.drive_id = own.drive_id and b.started_at < own.ends_at order by b.started_at desc limit 1),
+      0) as m offset 0
+  ) face
+  cross join lateral (
     select a.id from shift a
-    where a.drive_id = own.drive_id and a.starts_at >= own.ends_at and a.starts_at < bored.at and a.ends_at <= bored.at order by a.starts_at limit 100
+    where a.drive_id = own.drive_id and a.starts_at >= own.ends_at and a.starts_at < bored.at and a.ends_at <= bored.at
+      and greatest((select max(u.to_m) from support_installed u where u.shift_id = a.id),
+        (select max(g.to_m) from ground_interval g where g.shift_id = a.id)) > face.m
+    offset 0
   ) s
   where own.id = $1
   union
-  select o.shift_id, 'stroke_longer_than_machine', o.stroke_number
-  from boring b join boring o on o.drive_id = b.drive_id and o.stroke_number = b.stroke_number and o.shift_id <> b.shift_id where b.shift_id = $1`;
+  select o.shift_id, 'stroke_longer_than_machine', o.stroke_number from ${sharedStrokes('$1')}`;
 
 /** For the start of a statement about shift $1. */
 export const WITH_OTHERS = `with other as materialized (${OF_OTHERS})`;

@@ -5,6 +5,7 @@ import { DriveFrame } from '../../../common/drive-frame.js';
 import type { Direction } from '../../../engineering/chainage.js';
 import type { BoringMachine } from '../../../engineering/stroke-values.js';
 import type { ShiftState, SupportKind, SupportUnit } from '../../../generated/prisma/enums.js';
+import { sharedStrokes } from '../doubts/doubts-of-others.js';
 
 /** The address of a shift. */
 export interface ShiftKey {
@@ -40,8 +41,8 @@ export interface ShiftContext {
   supportItems: Record<string, { id: number; unit: SupportUnit; kind: SupportKind }>;
   zones: string[];
   standing: StandingShift | null;
-  /** whether the drive has shifts after it, which may hang on what it bored */
-  hasLater: boolean;
+  /** whether others may hang on what it bores: those after it, and those with whom it shares a stroke or shared one */
+  hasOthers: boolean;
   /** the id of the shift: of the existing one, or a new one */
   id: number;
 }
@@ -72,7 +73,8 @@ const CONTEXT = `select d.id as "driveId", p.time_zone as "timeZone", (d.start_c
   (select coalesce(json_agg(code order by code), '[]') from working_zone where project_id = p.id) as zones,
   case when s.id is not null then json_build_object('id', s.id, 'digest', s.digest, 'state', s.state) end as standing,
   exists (select from shift l where l.drive_id = d.id and l.id is distinct from s.id
-    and l.starts_at > least($4::timestamptz, s.starts_at, timezone(p.time_zone, $2::date + times.start_time::interval))) as "hasLater",
+    and l.starts_at > least($4::timestamptz, s.starts_at, timezone(p.time_zone, $2::date + times.start_time::interval)))
+    or exists (select from ${sharedStrokes('s.id')}) as "hasOthers",
   coalesce(s.id, nextval('public.shift_id_seq')::int) as id
   from drive d join project p on p.id = d.project_id
   left join machine_data m on m.machine_id = d.machine_id and $2::date >= m.valid_from and $2::date < m.valid_to

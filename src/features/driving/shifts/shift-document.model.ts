@@ -285,7 +285,7 @@ export class ShiftReceipt {
   @ListField(() => RecordDoubt, {
     description:
       'Doubts about other shifts that hang on what this one bored, and that nobody confirmed, the first hundred: support and ground ahead of the face until ' +
-      'someone bores again, and the length of strokes that they share',
+      'someone bores again, and the length of strokes that they share, or shared in an earlier version',
     max: 100,
   })
   doubtsOfOthers: RecordDoubt[];

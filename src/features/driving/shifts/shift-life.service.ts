@@ -97,11 +97,11 @@ export class ShiftLifeService {
     key: ShiftKey,
     ifMatch: string | undefined,
     state: ShiftState,
-  ): Promise<StandingShift & Pick<ShiftContext, 'hasLater'>> {
-    const { standing, hasLater } = await lockedContext(send, key, null);
+  ): Promise<StandingShift & Pick<ShiftContext, 'hasOthers'>> {
+    const { standing, hasOthers } = await lockedContext(send, key, null);
     if (!standing) throw notFound(describeShift(key));
     assertShiftPrecondition({ ifMatch }, standing);
-    if (standing.state === state) return { ...standing, hasLater };
+    if (standing.state === state) return { ...standing, hasOthers };
     throw new ProblemError(
       'wrong_state',
       `shift ${key.date} ${key.shift} is ${standing.state}, not ${state}`,

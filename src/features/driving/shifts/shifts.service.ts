@@ -86,19 +86,19 @@ const writing = (
   rows: ShiftRows,
   precondition: Precondition,
 ): (() => Promise<ShiftReceipt>) => {
-  const { standing, id, hasLater } = context;
+  const { standing, id, hasOthers } = context;
   const { state } = rows;
   const digest = digestOf(rows);
   assertCreates(precondition, standing ? etagOf(standing) : undefined, 'shift');
   if (standing?.digest === digest)
-    return () => receiptOf(send, key, { ...standing, hasLater }, Outcome.unchanged);
+    return () => receiptOf(send, key, { ...standing, hasOthers }, Outcome.unchanged);
   assertShiftPrecondition(precondition, standing);
   if (standing?.state === 'countersigned') throw countersigned(key);
   const outcome = standing ? Outcome.replaced : Outcome.created;
   return async () => {
     const [, receipt] = await Promise.all([
       storeShift(send, key, context, rows, digest),
-      receiptOf(send, key, { id, digest, state, hasLater }, outcome, state === 'submitted'),
+      receiptOf(send, key, { id, digest, state, hasOthers }, outcome, state === 'submitted'),
     ]);
     return receipt;
   };
@@ -108,7 +108,7 @@ const writing = (
 export const receiptOf = async (
   send: Send,
   { date, shift }: ShiftKey,
-  { id, hasLater, ...version }: StandingShift & Pick<ShiftContext, 'hasLater'>,
+  { id, hasOthers, ...version }: StandingShift & Pick<ShiftContext, 'hasOthers'>,
   outcome: Outcome,
   mustBeComplete = false,
 ): Promise<ShiftReceipt> => ({
@@ -117,5 +117,5 @@ export const receiptOf = async (
   state: version.state,
   etag: etagOf(version),
   outcome,
-  ...(await openItemsOfShift(send, id, { mustBeComplete, withOthers: hasLater })),
+  ...(await openItemsOfShift(send, id, { mustBeComplete, withOthers: hasOthers })),
 });

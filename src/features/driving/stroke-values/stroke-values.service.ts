@@ -22,6 +22,9 @@ const STORE = `update boring b set (${BORING_VALUES.names}) = (${BORING_VALUES.v
   from jsonb_to_recordset($1::jsonb) as r(id int, ${BORING_VALUES.record})
   where b.id = r.id and (${BORING_VALUES.names}) is distinct from (${BORING_VALUES.values})`;
 
+/** Before any row is written: a shift locks its drive, then its rows. */
+const LOCK_DRIVES = 'select id from drive order by id for no key update';
+
 interface Measured extends MeasuredBoring {
   id: number;
   /** first date of the machine data in force when it was bored; null: the drive has no machine */
@@ -53,7 +56,7 @@ export class StrokeValuesService {
   rebuildAll(): Promise<number> {
     return this.database.atomic(async (transaction) => {
       let changed = 0;
-      for (const { id } of await transaction.drive.findMany({ select: { id: true } }))
+      for (const { id } of await readRows<{ id: number }>(transaction, LOCK_DRIVES))
         changed += await this.rebuild(transaction, id);
       return changed;
     });

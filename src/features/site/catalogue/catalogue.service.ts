@@ -17,6 +17,7 @@ import {
 import { TimeClass } from '../../../generated/prisma/enums.js';
 import { SupportItem, type SupportItemInput } from './support-item.model.js';
 import { assertSupportItem, OPTIONAL } from './support-item-rules.js';
+import { refusalOfItem } from './unit-fixed.js';
 
 /** Time classes that count as not planned unless a code says otherwise. */
 const UNPLANNED: TimeClass[] = [TimeClass.breakdown, TimeClass.ground, TimeClass.waiting];
@@ -37,19 +38,6 @@ const GROUND_CLASSES = sql`select ${GROUND_CLASS_COLUMNS} from ground_class orde
 const GROUND_CLASS = sql`select ${GROUND_CLASS_COLUMNS} from ground_class where code = $1`;
 const SUPPORT_ITEMS = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item order by code`;
 const SUPPORT_ITEM = sql`select ${SUPPORT_ITEM_COLUMNS} from support_item where code = $1`;
-
-interface CountersignedUse {
-  unit: string;
-  date: string;
-  shift: string;
-  drive: string;
-}
-
-/** The last shift that fixes the unit of an item: a new one is written to each line of it. */
-const COUNTERSIGNED_USE = `select u.unit, s.shift_date as date, n.name as shift, d.code as drive from support_item i
-  join support_installed u on u.support_item_id = i.id join shift s on s.id = u.shift_id and s.state = 'countersigned'
-  join calendar_shift n on n.id = s.calendar_shift_id join drive d on d.id = s.drive_id
-  where i.code = $1 order by s.shift_date desc, s.starts_at desc limit 1`;
 
 /** Lists of a project to which shifts refer, beside the calendar: activity codes, equipment, ground classes, support items. */
 @Injectable()
@@ -134,20 +122,17 @@ export class CatalogueService {
     const { projectId } = scope();
     assertSupportItem(input);
     const values = absentAsNull(input, OPTIONAL);
-    const put = () =>
-      this.database.ofProject((transaction) =>
+    try {
+      await this.database.ofProject((transaction) =>
         transaction.supportItem.upsert({
           where: { projectId_code: { projectId, code } },
           create: { projectId, code, ...values },
           update: values,
         }),
       );
-    await refusedAt('locked', { unit: input.unit }, put, async (detail) => {
-      const [last] = await this.database.read<CountersignedUse>(COUNTERSIGNED_USE, code);
-      return last
-        ? `${code} is in ${last.unit} in shift ${last.date} ${last.shift} of drive ${last.drive}, which is countersigned: its unit cannot change`
-        : detail;
-    });
+    } catch (error) {
+      throw await refusalOfItem(this.database, code, input.unit, error);
+    }
     return this.supportItem(code);
   }
 
