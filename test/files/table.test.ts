@@ -225,6 +225,44 @@ describe('dates', () => {
   });
 });
 
+describe('times of day', () => {
+  const read = (kind: 'plain' | 'number', text: string): object | undefined =>
+    canonicalRows(
+      [{ line: 2, width: 1, cells: [{ kind, text }] }],
+      [{ name: 'x', type: 'time', place: 0 }],
+      {},
+      { file: 'xlsx' },
+    ).rows[0]?.cells[0];
+
+  it.each<['plain' | 'number', string, string, string]>([
+    ['plain', '6:00', '06:00', '"6:00"'],
+    ['plain', '06:05:00', '06:05', '"06:05:00"'],
+    ['plain', '18:30:00.000', '18:30', '"18:30:00.000"'],
+    ['number', '0.25', '06:00', 'the number 0.25'],
+    ['number', '0', '00:00', 'the number 0'],
+    ['number', '0.29166666666666669', '07:00', 'the number 0.29166666666666669'],
+    ['number', '0.99930555555555556', '23:59', 'the number 0.99930555555555556'],
+  ])('a %s cell %s is %s, with a note', (kind, text, time, shown) => {
+    expect(read(kind, text)).toEqual({ text: time, note: `x is ${shown}, read as ${time}` });
+  });
+
+  it('are whole minutes of a day; other text is left to the rules of the field', () => {
+    expect(read('plain', '06:00')).toEqual({ text: '06:00' });
+    expect(read('plain', 'noon')).toEqual({ text: 'noon' });
+    for (const [kind, text] of [
+      ['plain', '06:00:30'],
+      ['plain', '06:00:00.5'],
+      ['number', '0.25001'],
+      ['number', '6'],
+      ['number', '-0.25'],
+    ] as const)
+      expect(read(kind, text)).toEqual({
+        text,
+        fault: expect.stringMatching(/^x is .*; it must be a time of day in whole minutes, HH:MM$/),
+      });
+  });
+});
+
 describe('chainages', () => {
   it.each<[string[], object, object, string[]]>([
     [['12+345.678'], {}, { decimal: 'point', chainages: 'km+m' }, ['12+345.678']],
@@ -244,6 +282,56 @@ describe('chainages', () => {
       faults: cells.map(() => undefined),
       forms,
     });
+  });
+
+  it('with a plus have their own decimal sign, whatever that of the numbers is', () => {
+    const rows = [
+      ['3+230.500', '0,600'],
+      ['3 + 229,5', '1,5'],
+      ['3+23,5', '2'],
+    ].map((cells, index) => ({
+      line: index + 2,
+      width: 2,
+      cells: cells.map((text) => ({ kind: 'plain' as const, text })),
+    }));
+    const columns = [
+      { name: 'from', type: 'chainage' as const, place: 0 },
+      { name: 'volume', type: 'number' as const, place: 1 },
+    ];
+    const form = { file: 'csv' as const, delimiter: 'semicolon' };
+    for (const declared of [{}, { decimal: 'comma' }, { decimal: 'comma', chainages: 'km+m' }]) {
+      const found = canonicalRows(rows, columns, declared, form);
+      expect(found.rows.map(({ cells }) => cells)).toEqual([
+        [{ text: '3+230.500' }, { text: '0.600' }],
+        [{ text: '3+229.5' }, { text: '1.5' }],
+        [{ text: '3+23,5' }, { text: '2' }],
+      ]);
+      expect(found.forms).toEqual({ ...form, decimal: 'comma', chainages: 'km+m' });
+    }
+    const all = (number: string) =>
+      canonicalRows(
+        rows
+          .slice(0, 1)
+          .map((row) => ({ ...row, cells: row.cells.with(1, { kind: 'plain', text: number }) })),
+        columns,
+        {},
+        form,
+      );
+    expect(all('1.234').forms).toEqual({ ...form, decimal: 'point', chainages: 'km+m' });
+    expect(refusal(() => all('1,234'))).toEqual([
+      '/decimal',
+      expect.stringMatching(/^"1,234" \(volume, line 2\) may have decimals or thousands/),
+    ]);
+    expect(column('chainage', ['3+230.5', '3+230,5']).forms).toEqual({ chainages: 'km+m' });
+  });
+
+  it('are shown in errors as the file has them', () => {
+    expect(refusal(() => column('chainage', ['1 204,5', '1204.5']))[1]).toMatch(
+      /a decimal comma, "1 204,5" \(x, line 2\), and with a decimal point, "1204.5"/,
+    );
+    expect(column('chainage', ['1 204,5'], { chainages: 'km+m' }).faults[0]).toMatch(
+      /^x is "1 204,5"; it must/,
+    );
   });
 
   it('metres or kilometres are not guessed', () => {

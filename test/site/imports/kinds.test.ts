@@ -1,4 +1,5 @@
 import { readXlsx } from '../../../src/common/files/xlsx-read.js';
+import { num, workbookOf } from '../../files/archives.js';
 import { app, ownDrives, toDrive, url } from '../../harness/own-drives.js';
 
 // Kinds whose rows belong to more than one record or list. Drives run from 1+200 with rising chainage.
@@ -78,6 +79,27 @@ describe('machines and calendars', () => {
   });
 });
 
+it('times of day are read as spreadsheets save them, with a note', async () => {
+  const P1 = '/v1/projects/P1';
+  const head = ['validFrom', 'name', 'startTime', 'endTime', 'weekdays'];
+  const csv = `${head.join(';')}\n2047-01-01;day;6:00;18:00:00;1\n`;
+  const { body } = await send('calendars', csv, P1);
+  expect([counts(body), body.rows[0].notes]).toEqual([
+    [1, 0, 0, 0],
+    ['startTime is "6:00", read as 06:00', 'endTime is "18:00:00", read as 18:00'],
+  ]);
+  const book = (start: string): Buffer =>
+    workbookOf([head, ['2047-01-01', 'day', num(start), num('0.75'), num('1')]]);
+  expect(counts((await send('calendars', book('0.25'), P1)).body)).toEqual([0, 1, 0, 0]);
+  const { body: refused } = await send('calendars', book('0.2501'), P1);
+  expect(faultsOf(refused)).toEqual([
+    [
+      '/rows/0/startTime',
+      'line 2: startTime is the number 0.2501; it must be a time of day in whole minutes, HH:MM',
+    ],
+  ]);
+});
+
 it('shifts of the calendar valid from the beginning are imported beside those of later calendars', async () => {
   const P1 = '/v1/projects/P1';
   const head = 'name,startTime,endTime,weekdays';
@@ -99,6 +121,24 @@ it('shifts of the calendar valid from the beginning are imported beside those of
     startTime: '09:00',
     weekdays: [7],
   });
+});
+
+it('columns that lists show below a value that the record does not have must be empty', async () => {
+  const text = (governing: string, q: string): string =>
+    `name,from,to,mappedBy,mappedAt,governing.state,q.lowest.q\nG,1+200,1+202,Ada,2027-03-01T06:00:00Z,${governing},${q}\n`;
+  expect(faultsOf((await send('ground-logs', text('agreed', ''))).body)).toEqual([
+    [
+      '/rows/0/governing.state',
+      'line 2: governing.state is agreed; the new record has none: leave the column out',
+    ],
+  ]);
+  expect(counts((await send('ground-logs', text('', ''))).body)).toEqual([1, 0, 0, 0]);
+  expect(faultsOf((await send('ground-logs', text('agreed', 'XYZ'))).body)).toEqual(
+    ['governing.state', 'q.lowest.q'].map((field) => [
+      `/rows/0/${field}`,
+      `line 2: ${field} cannot be changed (current value null): omit it or send it unchanged`,
+    ]),
+  );
 });
 
 describe('the list of the records, as CSV,', () => {
@@ -156,6 +196,24 @@ describe('the list of the records, as CSV,', () => {
     await toDrive('IKB');
     expect(counts((await send('design-sections', list)).body)).toEqual([2, 0, 0, 0]);
     expect(await listOf(`${url}/design-sections`)).toBe(list);
+  });
+
+  it('may lack what only the list shows', async () => {
+    const baseline = {
+      workingHoursPerDay: '20',
+      intervals: [{ from: '1+200', to: '2+200', groundClass: 'A', advanceRateMPerD: '10' }],
+    };
+    const put = await app.http.put(`${url}/baselines/LIST`).send(baseline);
+    expect([put.body.errors, put.status]).toEqual([undefined, 201]);
+    const list = await listOf(`${url}/baselines`);
+    const without = list.replace(/,intervalCount$/m, '').replaceAll(/,1$/gm, '');
+    expect(without.split(',')).toHaveLength(list.split(',').length - 2);
+    const { body } = await send('baseline-intervals', without);
+    expect([body.errors, counts(body)]).toEqual([undefined, [0, 1, 0, 0]]);
+    const edited = await send('baseline-intervals', 'baseline,remark\nLIST,tendered\n');
+    expect(counts(edited.body)).toEqual([0, 0, 1, 0]);
+    const { body: now } = await app.http.get(`${url}/baselines/LIST`);
+    expect(now).toMatchObject({ remark: 'tendered', intervals: [{ to: '2+200.000' }] });
   });
 
   it('is refused with a heading that is neither of its members nor of its records', async () => {

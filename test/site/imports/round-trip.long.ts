@@ -207,6 +207,18 @@ const NOT_FROM_LIST: Partial<Record<string, { because: string; says: RegExp }>> 
   'bill-items': { because: 'the list has no items; the export of a bill has them', says: /items is missing/ },
 };
 
+/** Kinds whose list makes the records without some columns, if what these say is not there: what their rows are told. */
+const NOT_DERIVED: [kind: string, says: RegExp, columns: RegExp][] = [
+  // a log is agreed as the governing one by two people
+  [
+    'ground-logs',
+    /governing\.state is agreed; the new record has none: leave the column out/,
+    /^governing\./,
+  ],
+  // the shift in which a hole was drilled is one of the record
+  ['probe-holes', /shiftDate is 2021-03-\d\d; the new record has none: leave the column out/, /^shift/],
+];
+
 /** The values of a list in the columns that are read. */
 const valuesOf = (list: Buffer, ignored: readonly string[]): Record<string, string>[] =>
   (parse(list, { columns: true, record_delimiter: '\r\n' }) as Record<string, string>[]).map((row) =>
@@ -344,6 +356,42 @@ describe('the demo', () => {
       else expect([declared.kind, outcome(report, 'unchanged')]).toEqual([declared.kind, ALL]);
     }
     expect(without).toEqual(['notices']);
+  });
+
+  it('is not made again by lists of what others decide or derive: the rows say which columns to leave out', async () => {
+    const put = async (address: string, body: object): Promise<void> => {
+      const { status, text } = await app.http.put(`/v1/projects/AGAIN${address}`).send(body);
+      expect([text, status]).toEqual([text, 201]);
+    };
+    await put('', { name: 'Again', timeZone: 'Europe/Zurich', dayStart: '06:00', currency: 'CHF' });
+    for (const kind of ['contractor', 'supervisor'])
+      await put(`/parties/${kind.toUpperCase()}`, { name: kind, kind });
+    const alignment = { startChainage: '3+420', endChainage: '2+400', direction: -1 };
+    await put('/drives/D1', { ...ALIGNMENT, ...alignment, name: 'D1' });
+    const demo = { app, project: PROJECT.code, drive: DRIVE.code };
+    const again = { app, project: 'AGAIN', drive: 'D1' };
+    for (const [name, says, columns] of NOT_DERIVED) {
+      const kind = KINDS.find((each) => each.kind === name) as KindDeclaration;
+      const list = await read(demo, kind, 'csv');
+      const refused = await send(again, kind, list);
+      expect([name, refused.created, refused.errors]).toEqual([
+        name,
+        undefined,
+        expect.arrayContaining([expect.objectContaining({ detail: expect.stringMatching(says) })]),
+      ]);
+      const rows = parse(list) as string[][];
+      const places = (rows[0] ?? []).flatMap((head, place) => (columns.test(head) ? [] : [place]));
+      const rest = rows.map((row) => places.map((place) => textCell(row[place] ?? '')).join(',')).join('\n');
+      expect(outcome(await send(again, kind, rest), 'created')).toEqual(ALL);
+    }
+    const strokes = KINDS.find(({ kind }) => kind === 'strokes') as KindDeclaration;
+    const report = await send(again, strokes, await read(demo, strokes, 'csv'));
+    expect(outcome(report, 'created')).toEqual(ALL);
+    const severalIn = async (place: Place): Promise<boolean> =>
+      valuesOf(await read(place, strokes, 'csv'), []).some(({ boringCount }) => boringCount !== '1');
+    // the list has a row per stroke, from its first start to its last end: several borings become one
+    expect([report.ignored.includes('boringCount'), await severalIn(demo)]).toEqual([true, true]);
+    expect(await severalIn(again)).toBe(false);
   });
 });
 

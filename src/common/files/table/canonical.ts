@@ -3,6 +3,7 @@ import { type ChainageFinder, chainageFinder } from './chainages.js';
 import { type DateFinder, dateFinder } from './dates.js';
 import { type DecimalFinder, decimalFinder } from './decimals.js';
 import type { TableForms } from './forms.js';
+import { readTime } from './times.js';
 
 /** Type of a column. */
 export type CellType =
@@ -13,6 +14,8 @@ export type CellType =
   | 'chainage'
   | 'date'
   | 'instant'
+  /** a time of day: HH:MM */
+  | 'time'
   | 'boolean'
   | 'list';
 
@@ -63,6 +66,8 @@ const wrongKind = (cell: Cell, name: string, type: CellType): string | undefined
         return `${name} is the number ${cell.text}; it must be a date: format the cell as a date`;
       return undefined;
     case 'date':
+      if (type === 'time')
+        return `${name} is the date ${cell.text}; it must be a time of day: enter it without a date`;
       return isNumber(type) || type === 'chainage' || type === 'boolean'
         ? `${name} is the date ${cell.text}; it must be a ${type}: format the cell as a number and enter it again`
         : undefined;
@@ -83,7 +88,8 @@ class Forms {
     const text = textOf(cell);
     if (isNumber(type) && cell.kind !== 'number') this.decimals.see(text, name, line);
     else if (type === 'chainage') {
-      if (cell.kind !== 'number') this.decimals.see(text.replaceAll(/[\s+]/g, ''), name, line);
+      if (cell.kind !== 'number' && !text.includes('+'))
+        this.decimals.see(text.replaceAll(/\s/g, ''), name, line, text);
       this.chainages.see(cell.kind === 'number' ? sheetNumber(text) : text, name, line);
     } else if ((type === 'date' || type === 'instant') && cell.kind !== 'number')
       this.dates.see(text, name, line, type);
@@ -96,6 +102,7 @@ class Forms {
     if (fault !== undefined) return { text, fault };
     if (type === 'boolean') return { text: text.toLowerCase() };
     if (type === 'date' || type === 'instant') return this.dates.read(text, name, type);
+    if (type === 'time') return readTime(cell, name);
     if (cell.kind === 'number') {
       if (type === 'reading') return { text };
       const number = sheetNumber(text);
@@ -103,8 +110,9 @@ class Forms {
     }
     if (isNumber(type)) return this.decimals.read(text, name);
     if (type !== 'chainage') return { text };
-    const { text: pointed, fault: sign } = this.decimals.read(text.replaceAll(' ', ''), name);
-    return sign === undefined ? this.chainages.read(pointed, name) : { text, fault: sign };
+    if (text.includes('+')) return this.chainages.read(text, name);
+    const { text: pointed, fault: sign } = this.decimals.read(text.replaceAll(' ', ''), name, text);
+    return sign === undefined ? this.chainages.read(pointed, name, text) : { text, fault: sign };
   }
 }
 
@@ -134,7 +142,8 @@ export class RowForms {
   /** @throws ProblemError invalid when the rows seen are ambiguous, with what to declare */
   decide(): TableForms {
     const { decimals, dates, chainages } = this.found;
-    const used = { decimal: decimals.decide(), ...dates.decide(), chainages: chainages.decide() };
+    const decimal = decimals.decide(chainages.decimal());
+    const used = { decimal, ...dates.decide(), chainages: chainages.decide() };
     return {
       ...this.forms,
       ...Object.fromEntries(Object.entries(used).filter(([, value]) => value !== undefined)),

@@ -56,6 +56,8 @@ export interface CanonicalCell {
   text: string;
   /** why it cannot be read */
   fault?: string;
+  /** that it was read differently from how it was written */
+  note?: string;
 }
 
 export const quoted = (text: string): string => `"${String(shown(text))}"`;

@@ -7,6 +7,8 @@ export interface ReadColumn {
   type: CellType;
   unit?: string;
   isKey: boolean;
+  /** each member of a record needs it */
+  isOfMember?: boolean;
   /** it is only compared with existing records: a formula without a stored value counts as empty */
   isHeld?: boolean;
   /** it is known but not read */

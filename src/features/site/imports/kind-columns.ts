@@ -2,6 +2,7 @@ import { isListProperty, nestedClass } from '../../../common/api/fields.js';
 import type { Class } from '../../../common/api/properties.js';
 import { shapeOf } from '../../../common/api/whole.js';
 import type { CellType } from '../../../common/files/table/canonical.js';
+import { isTimeOfDay } from '../projects/project.model.js';
 
 /** JSON type of a cell's value: decimals, dates and chainages are text in JSON. */
 export type JsonKind = 'text' | 'number' | 'boolean' | 'list';
@@ -58,9 +59,9 @@ const kindOf = ({ type, format, isArray, enum: codes }: Described): Pick<Column,
   return { type: TYPES[format ?? ''] ?? 'text', json: 'text' };
 };
 
-/** The type as clients are told: a reading is a number with all its digits. */
-export const toldType = ({ type }: Pick<Column, 'type'>): Exclude<CellType, 'reading'> =>
-  type === 'reading' ? 'number' : type;
+/** The type as clients are told: a reading is a number with all its digits, a time of day is text. */
+export const toldType = ({ type }: Pick<Column, 'type'>): Exclude<CellType, 'reading' | 'time'> =>
+  type === 'reading' ? 'number' : type === 'time' ? 'text' : type;
 
 const codesOf = ({ enum: codes }: Described): string[] | undefined => codes?.map(String);
 
@@ -92,6 +93,7 @@ export const columnsOfClass = (
           field: place.join('.'),
           path: place,
           ...(inner ? { type: 'list' as const, json: 'list' as const } : kindOf(described)),
+          ...(isTimeOfDay(type, name) && { type: 'time' as const }),
           unit: unitOf(description),
           codes: codesOf(described),
           isNeeded,

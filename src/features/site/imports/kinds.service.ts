@@ -95,8 +95,9 @@ export interface KindPut extends AnyKind {
 export type Kind = KindPut | KindTogether;
 
 const readColumns = ({ columns, members }: Kind): ReadColumn[] =>
-  columns.map(({ field, type, unit, part, isOfList }) => ({
+  columns.map(({ field, type, unit, part, isNeeded, isOfList }) => ({
     ...{ field, type, unit, isKey: part === 'key' || (part === 'member' && field === members?.key) },
+    isOfMember: part === 'member' && isNeeded,
     isHeld: part === 'answer' || part === 'shown',
     isPassedOver: isOfList,
   }));

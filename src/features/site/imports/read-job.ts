@@ -4,6 +4,7 @@ import {
   type DeclaredForms,
   type TypedColumn,
 } from '../../../common/files/table/canonical.js';
+import type { CanonicalCell } from '../../../common/files/table/cell.js';
 import type { TableForms } from '../../../common/files/table/forms.js';
 import { readTable, type TableFile } from '../../../common/files/table/read-table.js';
 import { scaled } from '../../../common/files/table/units.js';
@@ -28,10 +29,7 @@ export interface ImportFile extends TableFile, DeclaredForms, NamedColumns {
   mostRows: number;
 }
 
-export interface ReadCell {
-  text: string;
-  fault?: string;
-}
+export type ReadCell = CanonicalCell;
 
 export interface ReadRow {
   /** as the spreadsheet shows it */
@@ -74,10 +72,17 @@ export class ImportColumns {
     const of = (known: readonly ReadColumn[], isOfRecords: boolean): ImportColumns =>
       new ImportColumns(known, headings, sourcesOf(map, known, headings), isOfRecords);
     const own = attempt(() => of(columns, false));
-    if (own instanceof ImportColumns) return own;
+    if (own instanceof ImportColumns && (!records || own.canBeMembers)) return own;
     const whole = records && attempt(() => of(records, true));
     if (whole instanceof ImportColumns) return whole;
+    if (own instanceof ImportColumns) return own;
     throw whole && whole.faults.length < own.faults.length ? whole : own;
+  }
+
+  /** Whether it has a column that members need: a row without any cannot be a member. */
+  private get canBeMembers(): boolean {
+    const needed = this.columns.filter(({ isOfMember }) => isOfMember);
+    return needed.length === 0 || needed.some(({ field }) => this.fields.includes(field));
   }
 
   get fields(): string[] {
@@ -110,7 +115,7 @@ export class ImportColumns {
       const cell = cells[placed.indexOf(source)] ?? { text: '' };
       return cell.text === '' || cell.fault !== undefined
         ? cell
-        : { text: scaled(cell.text, factor, offset) };
+        : { ...cell, text: scaled(cell.text, factor, offset) };
     });
     return { line, cells: read, ...(broken !== undefined && { broken }) };
   }

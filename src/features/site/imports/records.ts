@@ -124,16 +124,18 @@ export const givenBackFaults = (
   for (const row of record.rows)
     for (const column of columnsOfPart(kind, row, 'answer')) {
       const text = textIn(row, column.field);
-      const known = answers
-        .map((answer) => valueAt(answer, column.path))
-        .filter((value) => value !== undefined);
+      const known = answers.map((answer) => valueAt(answer, column.path) ?? null);
       if (text === '' || known.length === 0) continue;
       const value = jsonOf(text, column);
       if (known.some((each) => isSame(column, each, value))) continue;
+      const last = known.at(-1);
       row.faults.push({
         field: column.field,
         value: text,
-        detail: `${column.field} cannot be changed (current value ${JSON.stringify(known.at(-1))}): omit it or send it unchanged`,
+        detail:
+          record.outcome === 'created' && last === null
+            ? `${column.field} is ${text}; the new record has none: leave the column out`
+            : `${column.field} cannot be changed (current value ${JSON.stringify(last)}): omit it or send it unchanged`,
       });
     }
 };
@@ -153,6 +155,7 @@ export const noteFaults = (
     if (where === 'header') {
       first.faults.push({
         field: 'etag',
+        value: textIn(first, 'etag'),
         detail: detail.replace('send If-Match with', 'give in a column etag'),
       });
       continue;

@@ -56,14 +56,16 @@ const EMPTY: ReadCell = { text: '' };
 /** @param fields  one array for all rows of a table */
 export const rowOf = ({ line, cells, broken }: ReadRow, fields: string[]): ImportRow => {
   const faults: RowFault[] = [];
+  const notes: string[] = [];
   const filled = fields.map((field, place) => {
     const cell = cells[place] ?? EMPTY;
     if (broken === undefined && cell.fault !== undefined)
       faults.push({ field, value: cell.text, detail: cell.fault });
+    if (cell.note !== undefined) notes.push(cell.note);
     return cell;
   });
   if (broken !== undefined) faults.push({ field: '', detail: broken });
-  return { line, fields, cells: filled, faults };
+  return { line, fields, cells: filled, faults, notes };
 };
 
 export const cellIn = ({ cells, fields }: ImportRow, field: string): ReadCell | undefined =>

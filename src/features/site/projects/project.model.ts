@@ -1,7 +1,9 @@
+import { applyDecorators } from '@nestjs/common';
 import { InputType, ObjectType } from '@nestjs/graphql';
 import { registerEnum } from '../../../common/api/enums.js';
 import { Matches } from 'class-validator';
 import { CodeField, EnumField, TextField } from '../../../common/api/fields.js';
+import type { Class } from '../../../common/api/properties.js';
 import { StrokeDay } from '../../../generated/prisma/enums.js';
 
 registerEnum(StrokeDay, {
@@ -16,8 +18,18 @@ registerEnum(StrokeDay, {
 
 const TIME_OF_DAY = /^([01]\d|2[0-3]):[0-5]\d$/;
 
+/** Marks a property as a time of day. */
+const OF_DAY = Symbol('time of day');
+
 export const IsTimeOfDay = (): PropertyDecorator =>
-  Matches(TIME_OF_DAY, { message: '$property must be a time of day, HH:MM' });
+  applyDecorators(
+    Matches(TIME_OF_DAY, { message: '$property must be a time of day, HH:MM' }),
+    Reflect.metadata(OF_DAY, true) as PropertyDecorator,
+  );
+
+/** Whether a property of a class is a time of day. */
+export const isTimeOfDay = ({ prototype }: Class, name: string): boolean =>
+  Reflect.getMetadata(OF_DAY, prototype as object, name) === true;
 
 @InputType({ description: 'A project, as put.' })
 @ObjectType({ isAbstract: true })
