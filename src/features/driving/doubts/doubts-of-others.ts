@@ -26,8 +26,8 @@ const OF_OTHERS = `select s.id as shift_id, 'ahead_of_face' as doubt, null::int 
   cross join lateral (
     select a.id from shift a
     where a.drive_id = own.drive_id and a.starts_at >= own.ends_at and a.starts_at < bored.at and a.ends_at <= bored.at
-      and greatest((select max(u.to_m) from support_installed u where u.shift_id = a.id),
-        (select max(g.to_m) from ground_interval g where g.shift_id = a.id)) > face.m
+      and (exists (select from support_installed u where u.shift_id = a.id and u.to_m > face.m)
+        or exists (select from ground_interval g where g.shift_id = a.id and g.to_m > face.m))
     offset 0
   ) s
   where own.id = $1
