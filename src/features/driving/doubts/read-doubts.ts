@@ -77,21 +77,19 @@ export const readDoubtsOf = (
   { where, parameters }: Written,
 ): Promise<RecordDoubt[]> => readDoubts(statements, open(where), driveId, ...parameters);
 
-/** Records of a drive that belong to no shift, each with the doubts about it; both are read at once. */
-export const readWithDoubts = async <T extends { name: string }>(
+/** A record of a drive that belongs to no shift, with the doubts about it; both are read at once. @returns undefined: there is none */
+export const readWithDoubts = async <T extends object>(
   statements: Statements,
   driveId: number,
   record: DoubtedRecord,
-  names: readonly string[],
+  name: string,
   reading: Promise<T[]>,
-): Promise<(T & { doubts: RecordDoubt[] })[]> => {
-  const [rows, doubts] = await Promise.all([
+): Promise<(T & { doubts: RecordDoubt[] }) | undefined> => {
+  const [[found], doubts] = await Promise.all([
     reading,
-    readDoubtsOf(statements, driveId, writtenByName(record, names)),
+    readDoubtsOf(statements, driveId, writtenByName(record, [name])),
   ]);
-  const about = new Map<string, RecordDoubt[]>();
-  for (const doubt of doubts) about.set(doubt.name, [...(about.get(doubt.name) ?? []), doubt]);
-  return rows.map((row) => ({ ...row, doubts: about.get(row.name) ?? [] }));
+  return found && { ...found, doubts };
 };
 
 /** How much of what was written is doubted, and the first doubts that nobody confirmed. */

@@ -30,7 +30,8 @@ export class GroundLogsService {
     manyPuts: ManyPuts,
   ) {
     manyPuts.register<GroundLogInput>('ground-logs', {
-      read: (drive, names) => this.named(drive, names),
+      read: async (drive, names) =>
+        (await this.drives.read(drive, NAMED_GROUND_LOGS, names)).map(withTableNotes),
       put: (drive, given) => this.keep(drive, given),
     });
   }
@@ -43,17 +44,12 @@ export class GroundLogsService {
   }
 
   async get(drive: string, name: string): Promise<GroundLogWithDoubts> {
-    const [log] = await this.named(drive, [name]);
-    if (!log) throw absent(drive, name);
-    return log;
-  }
-
-  private named(drive: string, names: readonly string[]): Promise<GroundLogWithDoubts[]> {
-    return this.drives.reading(drive, async (id, statements) => {
-      const reading = readRows(statements, NAMED_GROUND_LOGS, id, names);
-      const logs = await readWithDoubts(statements, id, DoubtedRecord.ground_log, names, reading);
-      return logs.map(withTableNotes);
+    const log = await this.drives.reading(drive, (id, statements) => {
+      const reading = readRows(statements, NAMED_GROUND_LOGS, id, [name]);
+      return readWithDoubts(statements, id, DoubtedRecord.ground_log, name, reading);
     });
+    if (!log) throw absent(drive, name);
+    return withTableNotes(log);
   }
 
   /** @throws ProblemError invalid with every fault; conflict naming the logs that it overlaps */

@@ -62,7 +62,7 @@ export class OverbreakService {
     manyPuts: ManyPuts,
   ) {
     manyPuts.register<OverbreakInput>('overbreak', {
-      read: (drive, names) => this.named(drive, names),
+      read: (drive, names) => this.drives.read(drive, NAMED, names),
       put: (drive, given) => this.keep(drive, given),
     });
   }
@@ -72,16 +72,12 @@ export class OverbreakService {
   }
 
   async get(drive: string, name: string): Promise<OverbreakItemWithDoubts> {
-    const [found] = await this.named(drive, [name]);
+    const found = await this.drives.reading(drive, (id, statements) => {
+      const reading = readRows(statements, NAMED, id, [name]);
+      return readWithDoubts(statements, id, DoubtedRecord.overbreak, name, reading);
+    });
     if (!found) throw absent(drive, name);
     return found;
-  }
-
-  private named(drive: string, names: readonly string[]): Promise<OverbreakItemWithDoubts[]> {
-    return this.drives.reading(drive, (id, statements) => {
-      const reading = readRows(statements, NAMED, id, names);
-      return readWithDoubts(statements, id, DoubtedRecord.overbreak, names, reading);
-    });
   }
 
   async put(drive: string, name: string, input: OverbreakInput): Promise<OverbreakItemWithDoubts> {
