@@ -111,19 +111,22 @@ BEGIN
 END $$;
 
 -- That nothing of a countersigned shift changes was asked for each row too, and is now asked once for all that a statement wrote. A boring keeps
--- its own trigger: some of what is computed of it may still be added.
+-- its own trigger: some of what is computed of it may still be added. The shifts are locked before they are asked, before the history as by one who
+-- writes a shift itself, so that this and a countersignature wait for each other; all before any, as one that is being written has no known state yet.
 CREATE FUNCTION hold_countersigned_shifts() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
 DECLARE
+  written int[];
   s shift;
 BEGIN
   IF TG_OP = 'INSERT' THEN
-    SELECT * INTO s FROM shift WHERE id IN (SELECT shift_id FROM new_rows) AND state = 'countersigned' ORDER BY starts_at LIMIT 1;
+    written := ARRAY(SELECT DISTINCT shift_id FROM new_rows);
   ELSIF TG_OP = 'DELETE' THEN
-    SELECT * INTO s FROM shift WHERE id IN (SELECT shift_id FROM old_rows) AND state = 'countersigned' ORDER BY starts_at LIMIT 1;
+    written := ARRAY(SELECT DISTINCT shift_id FROM old_rows);
   ELSE
-    SELECT * INTO s FROM shift WHERE id IN (SELECT shift_id FROM old_rows UNION SELECT shift_id FROM new_rows) AND state = 'countersigned'
-      ORDER BY starts_at LIMIT 1;
+    written := ARRAY(SELECT shift_id FROM old_rows UNION SELECT shift_id FROM new_rows);
   END IF;
+  WITH held AS MATERIALIZED (SELECT * FROM shift WHERE id = ANY (written) ORDER BY id FOR NO KEY UPDATE)
+  SELECT * INTO s FROM held WHERE state = 'countersigned' ORDER BY starts_at LIMIT 1;
   IF FOUND THEN
     RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'shift_countersigned', TABLE = TG_TABLE_NAME,
       MESSAGE = format('%s is countersigned: reopen it before you change it', shift_words(s));

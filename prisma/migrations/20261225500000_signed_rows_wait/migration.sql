@@ -1,28 +1,6 @@
 -- compatible: older builds keep working
--- Whoever writes rows of a shift asked whether it is countersigned without waiting for one who was countersigning it: the rows changed after
--- the signature. The shift is now locked before it is asked, before the history as by one who writes the shift itself, so that each of the two
--- waits for the other and then sees its outcome. All are locked before any is asked: the state of one that is being written is not known yet.
-CREATE OR REPLACE FUNCTION hold_countersigned_shifts() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
-DECLARE
-  written int[];
-  s shift;
-BEGIN
-  IF TG_OP = 'INSERT' THEN
-    written := ARRAY(SELECT DISTINCT shift_id FROM new_rows);
-  ELSIF TG_OP = 'DELETE' THEN
-    written := ARRAY(SELECT DISTINCT shift_id FROM old_rows);
-  ELSE
-    written := ARRAY(SELECT shift_id FROM old_rows UNION SELECT shift_id FROM new_rows);
-  END IF;
-  WITH held AS MATERIALIZED (SELECT * FROM shift WHERE id = ANY (written) ORDER BY id FOR NO KEY UPDATE)
-  SELECT * INTO s FROM held WHERE state = 'countersigned' ORDER BY starts_at LIMIT 1;
-  IF FOUND THEN
-    RAISE EXCEPTION USING ERRCODE = 'DB002', CONSTRAINT = 'shift_countersigned', TABLE = TG_TABLE_NAME,
-      MESSAGE = format('%s is countersigned: reopen it before you change it', shift_words(s));
-  END IF;
-  RETURN NULL;
-END $$;
-
+-- Whoever writes a boring asked whether its shift is countersigned without waiting for one who was countersigning it: the boring changed after
+-- the signature. The shift is now locked before it is asked, as for its other rows.
 CREATE OR REPLACE FUNCTION hold_countersigned() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
 DECLARE
   s shift;
