@@ -61,7 +61,7 @@ export const fieldText = (part: string, value: unknown): string => {
   }
 };
 
-/** Limits of @fastify/multipart, whose own words tell a sender little. */
+/** Limits of @fastify/multipart, whose own words say little to a sender. */
 const TOO_MANY: Record<string, string> = {
   FST_PARTS_LIMIT: 'parts',
   FST_FILES_LIMIT: 'files',

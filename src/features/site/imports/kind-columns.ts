@@ -59,7 +59,7 @@ const kindOf = ({ type, format, isArray, enum: codes }: Described): Pick<Column,
   return { type: TYPES[format ?? ''] ?? 'text', json: 'text' };
 };
 
-/** The type as clients are told: a reading is a number with all its digits, a time of day is text. */
+/** The type as reported to clients: a reading is a number with all its digits, a time of day is text. */
 export const toldType = ({ type }: Pick<Column, 'type'>): Exclude<CellType, 'reading' | 'time'> =>
   type === 'reading' ? 'number' : type === 'time' ? 'text' : type;
 

@@ -59,7 +59,7 @@ interface AnyKind {
   isVersioned: boolean;
   /** parts of its key, with their headings */
   keys: { param: string; heading: string }[];
-  /** tells records of one key apart, where a table has this column */
+  /** distinguishes records of one key, where a table has this column */
   revision?: string;
   /** rows with, or without, a value in a column are of another kind */
   others?: { column: string; filled: boolean; kind: () => Kind };

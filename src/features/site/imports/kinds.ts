@@ -34,7 +34,7 @@ export interface PutDeclaration extends Declared {
   members?: Members;
   /** headings of keys that differ between lists of the record and its address */
   headings?: Record<string, string>;
-  /** a column that tells records of one key apart in their list: the date from which a revision is in force */
+  /** a column that distinguishes records of one key in their list: the date from which a revision is in force */
   revision?: string;
   /** the collection in whose list its rows are, where its own address has none */
   list?: string;

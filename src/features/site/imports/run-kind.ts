@@ -42,7 +42,7 @@ interface KindPart {
   rows: ImportRow[];
 }
 
-/** The rows of each kind; first those with a value in the column that tells the kinds apart, as what the others show may depend on them. */
+/** The rows of each kind; first those with a value in the column that distinguishes the kinds, as what the others show may depend on them. */
 const partsOf = (kind: Kind, rows: ImportRow[]): KindPart[] => {
   const { others } = kind;
   if (!others) return [{ kind, rows }];

@@ -36,7 +36,7 @@ export type Outcome = 'created' | 'unchanged' | 'updated';
 /** A record as in the table: one row, or the rows of its members. */
 export interface TableRecord {
   keys: Record<string, string>;
-  /** tells it apart from others of its key; undefined: the table has no such column */
+  /** distinguishes it from others of its key; undefined: the table has no such column */
   revision?: string;
   rows: ImportRow[];
   outcome?: Outcome;
@@ -96,7 +96,7 @@ export const columnsOfPart = (
 export const revisionOf = ({ revision }: Kind, row: ImportRow): string | undefined =>
   revision !== undefined && row.fields.includes(revision) ? textIn(row, revision) : undefined;
 
-/** What tells the record of a row apart from others: the parts of its key, and its revision. */
+/** What distinguishes the record of a row from others: the parts of its key, and its revision. */
 export const identityOf = (kind: Kind, row: ImportRow): string[] => {
   const revision = revisionOf(kind, row);
   return [
@@ -105,7 +105,7 @@ export const identityOf = (kind: Kind, row: ImportRow): string[] => {
   ];
 };
 
-/** The kind of a row: another than its table's where they have one list. */
+/** The kind of a row: it may differ from its table's where two kinds have one list. */
 export const kindOfRow = (kind: Kind, row: ImportRow): Kind => {
   const { others } = kind;
   return others && (textIn(row, others.column) !== '') === others.filled ? others.kind() : kind;
